@@ -1,0 +1,1 @@
+"""Climate, product behaviour in time, film build, quantity, emissions, cautions."""

@@ -1,0 +1,1 @@
+"""Readings and differences, lamps, film over undercoat, flake, tint, blend."""

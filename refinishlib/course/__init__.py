@@ -1,0 +1,1 @@
+"""Answers, checks, grading and report: the only room that knows nbgrader."""

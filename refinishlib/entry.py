@@ -1,0 +1,132 @@
+"""Checking what somebody entered: one clear sentence that names the field, what was given and what is allowed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+
+class BadEntry(ValueError):
+    """An entry that cannot be used. Its text is one sentence, fit to be shown to a painter."""
+
+
+def number(
+    field: str,
+    value: Any,
+    *,
+    low: float = -math.inf,
+    high: float = math.inf,
+    unit: str = "",
+    above_low: bool = False,
+) -> float:
+    """The value as a plain float, if it is a finite number from low to high.
+
+    Parameters
+    ----------
+    field : the name of the field, in words that stand on the screen
+    value : anything
+    low, high : the allowed range, ends included; with above_low the low end is not
+    unit : unit to print after the range
+
+    Raises
+    ------
+    BadEntry : not a number, not finite, or outside the range
+
+    >>> number("humidity", 140, low=0, high=100, unit="%")
+    Traceback (most recent call last):
+        ...
+    refinishlib.entry.BadEntry: humidity: 140 was given, allowed is a number from 0 to 100 %.
+    """
+    allowed = f"allowed is {_range_words(low, high, unit, above_low)}."
+    if isinstance(value, (bool, str, bytes)) or value is None:
+        raise BadEntry(f"{field}: {value!r} was given, {allowed}")
+    try:
+        result = float(value)
+    except (TypeError, ValueError):
+        raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
+    if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
+        raise BadEntry(f"{field}: {result:g} was given, {allowed}")
+    return result
+
+
+def whole(field: str, value: Any, *, low: int, high: int) -> int:
+    """The value as a plain int, if it is a whole number from low to high.
+
+    >>> whole("coats", 2.0, low=1, high=9)
+    2
+    """
+    result = number(field, value, low=low, high=high)
+    if result != int(result):
+        raise BadEntry(f"{field}: {result:g} was given, allowed is a whole number from {low} to {high}.")
+    return int(result)
+
+
+def numbers(
+    field: str,
+    values: Any,
+    *,
+    low: float = -math.inf,
+    high: float = math.inf,
+    unit: str = "",
+    shape: tuple[int | None, ...] | None = None,
+) -> Any:
+    """The values as a float array, if all are finite and from low to high.
+
+    shape : the wanted shape of the last axes; None stands for any length. Leading axes are free.
+
+    Raises
+    ------
+    BadEntry : not numbers, not finite, out of range, or of the wrong shape
+
+    >>> numbers("spectrum", [0.2, 0.3], low=0, high=2, shape=(31,))
+    Traceback (most recent call last):
+        ...
+    refinishlib.entry.BadEntry: spectrum: 2 values were given, allowed are 31.
+    """
+    import numpy as np
+
+    allowed = f"allowed is {_range_words(low, high, unit, False)}."
+    try:
+        array = np.asarray(values, dtype=float)
+    except (TypeError, ValueError):
+        raise BadEntry(f"{field}: something that is not a number was given, {allowed}") from None
+    if shape is not None:
+        tail = array.shape[-len(shape) :]
+        if len(tail) < len(shape) or any(w not in (None, g) for w, g in zip(shape, tail, strict=True)):
+            given = " x ".join(map(str, tail)) or "one"
+            wanted = " x ".join("any" if n is None else str(n) for n in shape)
+            raise BadEntry(f"{field}: {given} values were given, allowed are {wanted}.")
+    wrong = ~np.isfinite(array) | (array < low) | (array > high)
+    if wrong.any():
+        raise BadEntry(f"{field}: {array[wrong].flat[0]:g} was given, {allowed}")
+    return array
+
+
+def one_of(field: str, value: Any, allowed: Iterable[Any]) -> Any:
+    """The value, if it is one of those allowed.
+
+    >>> one_of("lamp", "candle", ["D65", "A"])
+    Traceback (most recent call last):
+        ...
+    refinishlib.entry.BadEntry: lamp: 'candle' was given, allowed are D65, A.
+    """
+    known = list(allowed)
+    try:
+        if value in known:
+            return value
+    except (TypeError, ValueError):
+        pass
+    raise BadEntry(f"{field}: {value!r} was given, allowed are {', '.join(map(str, known))}.")
+
+
+def _range_words(low: float, high: float, unit: str, above_low: bool) -> str:
+    tail = f" {unit}" if unit else ""
+    if math.isinf(low) and math.isinf(high):
+        return f"a number{' in' + tail if unit else ''}"
+    if math.isinf(high):
+        return f"a number above {low:g}{tail}" if above_low else f"a number of {low:g}{tail} or more"
+    if math.isinf(low):
+        return f"a number up to {high:g}{tail}"
+    first = f"above {low:g} and up to" if above_low else f"from {low:g} to"
+    return f"a number {first} {high:g}{tail}"

@@ -1,0 +1,1 @@
+"""Formulas to grams, the pour, the rescue, mixing by ratio."""

@@ -1,0 +1,1 @@
+"""Numbers in, pictures out. No widgets."""
