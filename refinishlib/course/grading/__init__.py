@@ -1,0 +1,1 @@
+"""Marking a class inside nbgrader without running anything that an apprentice typed."""
