@@ -19,6 +19,7 @@ def number(
     high: float = math.inf,
     unit: str = "",
     above_low: bool = False,
+    given: str = "",
 ) -> float:
     """The value as a plain float, if it is a finite number from low to high.
 
@@ -28,6 +29,7 @@ def number(
     value : anything
     low, high : the allowed range, ends included; with above_low the low end is not
     unit : unit to print after the range
+    given : words for what was given, if the value itself is not what somebody typed
 
     Raises
     ------
@@ -46,7 +48,7 @@ def number(
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
-        raise BadEntry(f"{field}: {result:g} was given, {allowed}")
+        raise BadEntry(f"{field}: {given or format(result, 'g')} was given, {allowed}")
     return result
 
 
