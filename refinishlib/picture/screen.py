@@ -1,0 +1,207 @@
+"""From colour values to the sRGB of a screen: adaptation, exposure, and what had to be clipped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from io import BytesIO
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from refinishlib.entry import number, numbers
+
+ADAPTATION = "CAT16"
+DARKEST = 1e-9
+ROUNDING = 5e-4
+LEVELS = 1 << 14
+MAX_WHITE = 1e3
+MAX_EXPOSURE = 100.0
+LAB_EPSILON = 216 / 24389
+LAB_KAPPA = 24389 / 27
+
+SOURCES = {
+    "DARKEST": "teaching value: keeps the division by the brightest light finite",
+    "ROUNDING": "teaching value: a channel further than this outside 0-1 counts as clipped",
+    "LEVELS": "teaching value: steps of the table that replaces the sRGB curve, finer than half a grey level",
+    "MAX_WHITE": "teaching value: limit of entry",
+    "MAX_EXPOSURE": "teaching value: limit of entry",
+    "LAB_EPSILON": "CIE 15:2018, where the cube root of CIELAB gives way to a line",
+    "LAB_KAPPA": "CIE 15:2018, slope of that line",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A picture with all that is needed to read it without seeing it.
+
+    rgb : (height, width, 3) sRGB, 0-255
+    exposure : what the light was multiplied by before it went to the screen
+    notes : how it was made: lamp, adaptation, exposure, clipping, one sentence each
+    numbers : a label and its value, as text
+    words : every difference that the picture shows, in words
+    clipped : share of the pixels that lie outside what the screen can show, 0-1
+    """
+
+    rgb: NDArray[np.uint8]
+    exposure: float
+    notes: tuple[str, ...]
+    numbers: tuple[tuple[str, str], ...] = ()
+    words: tuple[str, ...] = ()
+    clipped: float = 0.0
+
+    @property
+    def caption(self) -> str:
+        """Words, numbers and notes as one paragraph, for a reader who does not see the picture."""
+        listed = "; ".join(f"{label} {value}" for label, value in self.numbers)
+        return " ".join(part for part in (*self.words, listed + "." if listed else "", *self.notes) if part)
+
+
+def lab_to_xyz(lab: NDArray, white_xyz: NDArray) -> NDArray:
+    """CIELAB back to tristimulus values.
+
+    Parameters
+    ----------
+    lab : (..., 3)
+    white_xyz : (3,) or (..., 3) of the lamp, in the scale of the result
+
+    Returns
+    -------
+    (..., 3)
+
+    Source
+    ------
+    CIE 15:2018, the inverse of CIELAB. Written here because a picture may not pay a second for one formula.
+
+    >>> lab_to_xyz(np.array([50.0, 0.0, 0.0]), np.array([0.9481, 1.0, 1.0731])).round(4).tolist()
+    [0.1746, 0.1842, 0.1977]
+    """
+    middle = (lab[..., 0] + 16) / 116
+    f = np.stack([middle + lab[..., 1] / 500, middle, middle - lab[..., 2] / 200], axis=-1)
+    cubed = f**3
+    return np.where(cubed > LAB_EPSILON, cubed, (116 * f - 16) / LAB_KAPPA) * white_xyz
+
+
+def screen_matrix(white_xyz: NDArray) -> NDArray:
+    """The matrix from tristimulus values under a lamp to linear sRGB, with the eye fully adapted to the lamp.
+
+    Parameters
+    ----------
+    white_xyz : (3,) of the lamp; its Y is what a perfect white has
+
+    Returns
+    -------
+    (3, 3); the lamp's white becomes 1, 1, 1
+
+    Source
+    ------
+    CAT16: Li et al. (2017), Color Research and Application 42, 703; sRGB: IEC 61966-2-1:1999. Both from colour-science.
+    The values for the 10 degree observer are shown as they are, white on white: screens are defined for 2 degrees.
+
+    Raises
+    ------
+    BadEntry : a white with a value of 0 or less
+
+    >>> (screen_matrix(np.array([1.0985, 1.0, 0.3558])) @ [1.0985, 1.0, 0.3558]).round(4).tolist()
+    [1.0, 1.0, 1.0]
+    """
+    white = numbers("white of the lamp", white_xyz, low=DARKEST, high=MAX_WHITE, shape=(3,))
+    return _screen_matrix(tuple(white.tolist()))
+
+
+@cache
+def _screen_matrix(white: tuple[float, float, float]) -> NDArray:
+    import colour
+
+    space = colour.RGB_COLOURSPACES["sRGB"]
+    screen_white = np.linalg.inv(space.matrix_XYZ_to_RGB) @ np.ones(3)
+    source = np.array(white) / white[1]
+    adapt = colour.adaptation.matrix_chromatic_adaptation_VonKries(source, screen_white, transform=ADAPTATION)
+    return space.matrix_XYZ_to_RGB @ adapt / white[1]
+
+
+def expose(linear: NDArray, exposure: float | None = None) -> tuple[NDArray, float]:
+    """Linear sRGB times the exposure. Without one, the light is dimmed just enough that the brightest pixel fits.
+
+    Raises
+    ------
+    BadEntry : an exposure outside 0-100
+
+    >>> expose(np.array([[0.5, 2.0, 0.1]]))[1]
+    0.5
+    """
+    if exposure is None:
+        exposure = min(1.0, 1 / max(float(linear.max()), DARKEST))
+    else:
+        exposure = number("exposure", exposure, low=0, high=MAX_EXPOSURE, above_low=True)
+    return linear * exposure, exposure
+
+
+def encode(linear: NDArray) -> tuple[NDArray[np.uint8], float]:
+    """Linear sRGB to screen values 0-255, and the share of pixels that had to be clipped.
+
+    Parameters
+    ----------
+    linear : (..., 3), 0-1 fits the screen
+
+    Source
+    ------
+    IEC 61966-2-1:1999, the sRGB curve, by table.
+
+    >>> encode(np.array([[0.5, 0.5, 0.5], [1.2, 0.5, -0.1]]))
+    (array([[188, 188, 188], [255, 188,   0]], dtype=uint8), 0.5)
+    """
+    outside = ((linear < -ROUNDING) | (linear > 1 + ROUNDING)).any(axis=-1)
+    index = np.clip(linear * (LEVELS - 1) + 0.5, 0, LEVELS - 1).astype(np.uint16)
+    return _curve()[index], float(outside.mean())
+
+
+@cache
+def _curve() -> NDArray[np.uint8]:
+    x = np.linspace(0, 1, LEVELS)
+    curve = np.where(x <= 0.0031308, 12.92 * x, 1.055 * x ** (1 / 2.4) - 0.055)
+    return np.round(curve * 255).astype(np.uint8)
+
+
+def decode(rgb: NDArray[np.uint8]) -> NDArray:
+    """Screen values 0-255 back to linear sRGB 0-1.
+
+    >>> decode(np.array([188], dtype=np.uint8)).round(2).tolist()
+    [0.5]
+    """
+    x = np.arange(256) / 255
+    return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4)[rgb]
+
+
+def finish(linear: NDArray, lamp_name: str, exposure: float | None = None, **texts: Any) -> Picture:
+    """A picture from linear sRGB, with its notes on lamp, adaptation, exposure and clipping.
+
+    linear : (height, width, 3)
+    texts : numbers and words of the Picture
+    """
+    exposed, used = expose(linear, exposure)
+    rgb, clipped = encode(exposed)
+    notes = [f"Under {lamp_name}, seen by an eye adapted to it ({ADAPTATION})."]
+    notes.append("Exposure 1: a perfect white would just be white." if used == 1 else f"Exposure {used:.2f}.")
+    if clipped:
+        notes.append(f"{clipped:.1%} of the pixels lie outside what a screen can show and were clipped.")
+    return Picture(rgb, used, tuple(notes), clipped=clipped, **texts)
+
+
+def png(picture: Picture) -> bytes:
+    """The picture as a PNG file.
+
+    >>> png(finish(np.full((2, 3, 3), 0.5), "D65"))[:4]
+    b'\\x89PNG'
+    """
+    from matplotlib.image import imsave
+
+    file = BytesIO()
+    imsave(file, picture.rgb, format="png", metadata={"Description": picture.caption})
+    return file.getvalue()
+
+
+def with_note(picture: Picture, rgb: NDArray[np.uint8], note: str) -> Picture:
+    """The same picture with other pixels and one more note."""
+    return replace(picture, rgb=rgb, notes=(*picture.notes, note))
