@@ -1,0 +1,79 @@
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from refinishlib.booth.quantity import Layer, bill, mix_size, paint_needed
+from refinishlib.entry import BadEntry
+
+layers = st.builds(
+    Layer,
+    product=st.sampled_from(["sealer", "base", "clear"]),
+    areas_m2=st.lists(st.floats(0.05, 3), min_size=1, max_size=6).map(tuple),
+    coats=st.integers(1, 4),
+    film_um=st.floats(5, 80),
+    volume_solids=st.floats(0.1, 0.7),
+    price_per_litre=st.floats(0, 200),
+)
+
+
+@given(st.lists(layers, max_size=5), st.floats(0.3, 1), st.floats(0, 0.5))
+def test_totals_are_the_sums_and_what_is_mixed_is_enough_and_not_a_step_too_much(job, transfer, waste):
+    sheet = bill(job, transfer_efficiency=transfer, waste=waste)
+    for layer, amount in zip(job, sheet.amounts, strict=True):
+        assert amount.mixed_ml == pytest.approx(amount.needed_ml + amount.left_ml)
+        assert amount.left_ml >= -1e-5
+        assert amount.left_ml < layer.mix_step_ml or amount.mixed_ml == layer.smallest_mix_ml
+        dry_ml = sum(layer.areas_m2) * layer.coats * layer.film_um  # the film itself, from um times m2
+        assert amount.needed_ml * layer.volume_solids * transfer / (1 + waste) == pytest.approx(dry_ml)
+    assert sheet.cost == pytest.approx(sum(a.cost for a in sheet.amounts))
+    assert sheet.left_ml == pytest.approx(sheet.mixed_ml - sum(a.needed_ml for a in sheet.amounts), abs=1e-6)
+
+
+@given(layers, st.floats(1.01, 3))
+def test_more_area_film_or_waste_needs_more_and_more_solids_or_transfer_less(layer, more):
+    def need(area=1.0, film=30.0, solids=0.3, transfer=0.3, waste=0.1):
+        return paint_needed(area, layer.coats, film, solids, transfer, waste)
+
+    plain = need()
+    assert need(area=more) == pytest.approx(plain * more) and need(film=30 * more) == pytest.approx(plain * more)
+    assert need(waste=0.1 * more) > plain
+    assert need(solids=0.3 * more) < plain and need(transfer=0.3 * more) < plain
+
+
+@given(st.floats(0, 5000), st.floats(1, 400), st.floats(1, 200))
+def test_rounding_up_is_to_the_grid_and_idempotent(need, least, step):
+    mixed = mix_size(need, least, step)
+    assert mixed >= need - 1e-5
+    if mixed > least:
+        assert mix_size(mixed, least, step) == pytest.approx(mixed)
+        assert math.isclose(mixed / step, round(mixed / step), abs_tol=1e-9)
+
+
+def test_panels_are_taken_together_before_rounding_up():
+    four = bill([Layer("clear", (0.25,) * 4, 2, 25, 0.4)])
+    one = bill([Layer("clear", (1.0,), 2, 25, 0.4)])
+    assert four.amounts == one.amounts
+
+
+def test_arrays_keep_their_axes():
+    assert paint_needed(np.ones((3, 1)), [1, 2], 20, 0.4).shape == (3, 2)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: paint_needed(1, 2, -3, 0.4), "film: -3 was given, allowed is a number from 0 to 5000 um."),
+        (lambda: paint_needed(float("nan"), 2, 3, 0.4), "area: nan was given"),
+        (lambda: paint_needed(1, 2, 3, 0.4, 65), "transfer efficiency: 65 was given"),
+        (lambda: bill([Layer("clear", (), 2, 25, 0.4)]), "clear, panels: none was given"),
+        (lambda: bill([Layer("clear", (1.0, -1.0), 2, 25, 0.4)]), "clear, area: -1 was given"),
+        (lambda: mix_size(100, 100, 0), "step of the mix: 0 was given, allowed is a number above 0 mL."),
+    ],
+)
+def test_bad_entries_name_the_field_and_what_is_allowed(call, says):
+    with pytest.raises(BadEntry) as caught:
+        call()
+    assert str(caught.value).startswith(says)
