@@ -274,7 +274,7 @@ def _read(typed: str, kinds: Sequence[str], bare: str, field: str) -> tuple[str,
     if len(typed) > LONGEST_ENTRY:
         raise not_understood
     found: list[tuple[str, Fraction]] = []
-    while rest:
+    while rest or not found:
         amount, after = _take_number(rest, field)
         if amount is None or (found and not rest[0].isdigit()):
             raise not_understood
