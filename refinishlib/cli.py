@@ -1,1 +1,73 @@
-"""The console command `refinish`."""
+"""The console command `refinish`.
+
+Every command is a row of the table below and a module with two functions:
+
+    add_arguments(parser)      its own arguments, if it has any
+    run(arguments) -> int      does it, in the course's folder; 0 when all went well
+
+A module is imported only when its command is given, so that `refinish --help` is quick. A command that cannot go on
+raises BadEntry; its sentence is shown instead of a traceback.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import refinishlib
+from refinishlib.entry import BadEntry
+
+COMMANDS = {
+    "open": ("refinishlib.course.lab.opening", "open the course in JupyterLab; with --teach, an instructor's way in"),
+    "bench": ("refinishlib.course.lab.calculators", "open the calculators, without the lessons"),
+}
+
+
+def course_folder(start: Path | None = None) -> Path:
+    """The folder of the course: the nearest one upwards that holds nbgrader_config.py, or where the library came from.
+
+    Raises
+    ------
+    BadEntry : there is none
+    """
+    here = (start or Path.cwd()).resolve()
+    for folder in (here, *here.parents, Path(refinishlib.__file__).resolve().parents[1]):
+        if (folder / "nbgrader_config.py").is_file():
+            return folder
+    raise BadEntry(
+        f"The course is not here: neither {here} nor a folder above it holds nbgrader_config.py. "
+        "Change to the folder of the course and type the command again."
+    )
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code.
+
+    Works without an activated environment: the environment's own programs come first on PATH, for what it starts.
+    """
+    words = list(sys.argv[1:] if words is None else words)
+    parser = argparse.ArgumentParser(prog="refinish", description="A course and a bench for vehicle refinishing.")
+    rows = parser.add_subparsers(dest="command", metavar="command", required=True)
+    parsers = {name: rows.add_parser(name, help=line, description=line) for name, (_, line) in COMMANDS.items()}
+    try:
+        chosen = None
+        if words and words[0] in COMMANDS:
+            chosen = importlib.import_module(COMMANDS[words[0]][0])
+            if hasattr(chosen, "add_arguments"):
+                chosen.add_arguments(parsers[words[0]])
+        arguments = parser.parse_args(words)
+        assert chosen is not None  # parse_args has ended the program for anything else
+        os.environ["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
+        os.chdir(course_folder())
+        return chosen.run(arguments) or 0
+    except BadEntry as bad:
+        print(bad, file=sys.stderr)
+        return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,1 @@
+"""JupyterLab as an apprentice, an instructor or a painter should find it."""
