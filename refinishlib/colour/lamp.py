@@ -1,0 +1,120 @@
+"""Lamps: spectra from the CIE tables, a daylight lamp of our own, and mixtures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from refinishlib.colour.spectrum import FINE_NM
+from refinishlib.entry import BadEntry, number, one_of
+
+CIE_LAMPS = (
+    "D65", "D50", "A", "FL2", "FL11",
+    "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2",
+)  # fmt: skip
+DAYLIGHT_LAMP = "daylight lamp"
+# One row for each phosphor of the daylight lamp: peak in nm and standard deviation in nm.
+PHOSPHORS = (
+    (406.0, 9.0), (424.0, 12.0), (447.0, 14.0), (474.0, 15.0), (503.0, 17.0), (534.0, 20.0), (570.0, 22.0),
+    (607.0, 22.0), (642.0, 21.0), (678.0, 22.0), (714.0, 24.0),
+)  # fmt: skip
+
+SOURCES = {
+    "PHOSPHORS": "invented for the demo: a lamp of eleven narrow emitters that imitates D65",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Lamp:
+    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile."""
+
+    name: str
+    power: NDArray[np.float64]
+
+
+@cache
+def lamp(name: str) -> Lamp:
+    """A lamp by its name: one of the CIE tables or the daylight lamp of the demo.
+
+    Raises
+    ------
+    BadEntry : an unknown name, with the names that exist
+
+    Source
+    ------
+    CIE 15 (2018), tables of D65, D50, A, FL2, FL11 and the LED series, as kept in colour-science; linear between
+    the tabulated 5 nm, nothing outside the table.
+
+    >>> lamp("D65").power.shape
+    (421,)
+    """
+    one_of("lamp", name, (*CIE_LAMPS, DAYLIGHT_LAMP))
+    return Lamp(name, _as_bright_as_others(_daylight_lamp() if name == DAYLIGHT_LAMP else _from_table(name)))
+
+
+def mixture(shares: Mapping[str, float]) -> Lamp:
+    """Several lamps burning at once, by their share of the illuminance on the panel.
+
+    Parameters
+    ----------
+    shares : lamp name to share, each 0 or more, in any unit
+
+    Raises
+    ------
+    BadEntry : no share above zero, a negative share, an unknown lamp
+
+    >>> mixture({"D65": 3, "FL2": 1}).name
+    '75 % D65 + 25 % FL2'
+    """
+    weighed = {name: number(f"share of {name}", share, low=0) for name, share in shares.items()}
+    total = sum(weighed.values())
+    if not total > 0:
+        raise BadEntry("lamp shares: nothing was given, allowed is at least one share above 0.")
+    name = " + ".join(f"{share / total:.0%} {lamp}".replace("%", " %") for lamp, share in weighed.items() if share)
+    power = sum((share / total * lamp(name).power for name, share in weighed.items()), np.zeros(len(FINE_NM)))
+    return Lamp(name, power)
+
+
+@cache
+def observer(degrees: int = 10) -> NDArray[np.float64]:
+    """Colour matching functions (421, 3), 360-780 nm at 1 nm, of the CIE 1931 (2) or 1964 (10 degree) observer.
+
+    Source
+    ------
+    ISO/CIE 11664-1 (2019), as kept in colour-science.
+
+    >>> observer(10).shape
+    (421, 3)
+    """
+    import colour
+
+    names = {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}
+    table = colour.MSDS_CMFS[names[one_of("observer", degrees, names)]]
+    return np.stack([np.interp(FINE_NM, table.wavelengths, column) for column in table.values.T], axis=-1)
+
+
+def _as_bright_as_others(power: NDArray) -> NDArray:
+    return 100 * power / (power @ observer()[:, 1])
+
+
+def _from_table(name: str) -> NDArray:
+    import colour
+
+    table = colour.SDS_ILLUMINANTS[name]
+    return np.interp(FINE_NM, table.wavelengths, table.values, left=0, right=0)
+
+
+def _daylight_lamp() -> NDArray:
+    """Emitters driven so that together they come nearest to D65 over 400-700 nm."""
+    from scipy.optimize import nnls
+
+    peak, deviation = np.transpose(PHOSPHORS)
+    emitters = np.exp(-(((FINE_NM[:, None] - peak) / deviation) ** 2) / 2)
+    first, last = np.searchsorted(FINE_NM, (peak[0], peak[-1]))
+    seen = slice(first, last)
+    drive, _ = nnls(emitters[seen], _from_table("D65")[seen])
+    return emitters @ drive

@@ -1,0 +1,182 @@
+"""From the toners in the cup to the light in the film: spectra of absorption, scattering and flake."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour.spectrum import WAVELENGTHS_NM
+from refinishlib.entry import BadEntry, numbers
+from refinishlib.shop import paint
+from refinishlib.shop.paint import Flake, Toner
+
+SCATTERING_AT_NM = 550.0
+HEAVIEST_G = 1e6
+
+SOURCES = {
+    "SCATTERING_AT_NM": "definition: the wavelength at which the toner table gives scattering",
+    "HEAVIEST_G": "teaching value: a tonne is no longer a mix",
+}
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """A dry paint film, per micrometre.
+
+    absorption_per_um, scattering_per_um : of pigment and binder, (..., 31)
+    flakes : the kinds of flake in it
+    cover_per_um : flake area per panel area of each kind, (..., kinds)
+    flake_reflectance, flake_absorptance : of each kind's face, (kinds, 31)
+    """
+
+    absorption_per_um: NDArray[np.float64]
+    scattering_per_um: NDArray[np.float64]
+    flakes: tuple[Flake, ...]
+    cover_per_um: NDArray[np.float64]
+    flake_reflectance: NDArray[np.float64]
+    flake_absorptance: NDArray[np.float64]
+
+    @property
+    def flake_scattering_per_um(self) -> NDArray[np.float64]:
+        """What the flakes send back, (..., 31): a leaf that lies flat returns what its face reflects."""
+        return self.cover_per_um @ self.flake_reflectance
+
+    @property
+    def flake_absorption_per_um(self) -> NDArray[np.float64]:
+        """What the flakes keep, (..., 31)."""
+        return self.cover_per_um @ self.flake_absorptance
+
+
+def toner_absorption(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
+    """Kubelka and Munk's K of one micrometre of the dry toner, per um, at any wavelengths in nm.
+
+    >>> k = toner_absorption(paint.toner("warm red"))
+    >>> bool(k[WAVELENGTHS_NM == 500][0] > 100 * k[WAVELENGTHS_NM == 650][0])
+    True
+    """
+    nm = np.asarray(wavelengths_nm, dtype=float)
+    optics = toner.optics
+    result = np.full_like(nm, optics.floor_per_um)
+    for centre, deviation, height in optics.bands:
+        result += height * _bell(nm, centre, deviation)
+    for edge, width, height in optics.edges:
+        result += height / (1 + np.exp((nm - edge) / width))
+    return result
+
+
+def toner_scattering(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
+    """Kubelka and Munk's S of one micrometre of the dry toner's pigment, per um, at any wavelengths in nm.
+
+    >>> s = toner_scattering(paint.toner("white"))
+    >>> bool(s[0] > s[-1])
+    True
+    """
+    nm = np.asarray(wavelengths_nm, dtype=float)
+    return toner.optics.scattering_per_um * (SCATTERING_AT_NM / nm) ** toner.optics.scattering_power
+
+
+def flake_reflectance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
+    """Reflectance of one flake's face, 0-1, at any wavelengths in nm."""
+    nm = np.asarray(wavelengths_nm, dtype=float)
+    result = np.full_like(nm, flake.reflectance)
+    for centre, deviation, share in flake.dips:
+        result *= 1 - share * _bell(nm, centre, deviation)
+    return result
+
+
+def flake_absorptance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
+    """Share of the light that one flake keeps, 0-1, at any wavelengths in nm.
+
+    Metal keeps whatever it does not reflect; a pearl lets that through.
+    """
+    reflected = flake_reflectance(flake, wavelengths_nm)
+    opaque = flake.reflectance + flake.absorptance >= 1
+    return 1 - reflected if opaque else np.full_like(reflected, flake.absorptance)
+
+
+def dry_volumes(names: Sequence[str], masses_g: ArrayLike) -> NDArray[np.float64]:
+    """Share of each toner in the dry film, by volume; (..., toners), summing to 1.
+
+    Parameters
+    ----------
+    names : toners or sealers of the shop
+    masses_g : as weighed into the cup, each 0 or more, (..., toners)
+
+    Raises
+    ------
+    BadEntry : an unknown toner, a negative mass, another number of masses than names, an empty cup
+
+    >>> dry_volumes(["white", "jet black"], [100.0, 100.0]).round(3).tolist()
+    [0.556, 0.444]
+    """
+    tins = [_tin(name) for name in names]
+    masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=(len(tins),))
+    volumes = masses * np.array([tin.volume_solids / tin.density_g_per_ml for tin in tins])
+    total = volumes.sum(axis=-1, keepdims=True)
+    if not (total > 0).all():
+        raise BadEntry("toner masses: an empty cup was given, allowed is at least one toner above 0 g.")
+    return volumes / total
+
+
+def mixture(names: Sequence[str], masses_g: ArrayLike, *, wavelengths_nm: ArrayLike | None = None) -> Mixture:
+    """The dry film of toners mixed by mass.
+
+    Parameters
+    ----------
+    names : toners (or sealers) of the shop
+    masses_g : as weighed into the cup, each 0 or more, (..., toners); leading axes for many mixes at once
+    wavelengths_nm : other wavelengths than 400-700 nm at 10 nm, for checks
+
+    Returns
+    -------
+    Mixture with spectra (..., 31)
+
+    Raises
+    ------
+    BadEntry : an unknown toner, a negative mass, another number of masses than names, an empty cup
+
+    Source
+    ------
+    K and S add by volume: Duncan (1940), Proc. Phys. Soc. 52, 390.
+
+    >>> mixture(["white", "jet black"], [[100.0, 1.0], [100.0, 2.0]]).absorption_per_um.shape
+    (2, 31)
+    """
+    share = dry_volumes(names, masses_g)
+    tins = tuple(_tin(name) for name in names)
+    nm = tuple(WAVELENGTHS_NM if wavelengths_nm is None else np.asarray(wavelengths_nm, dtype=float))
+    absorption, scattering, reflectance, absorptance, cover, which = _tables(tins, nm)
+    return Mixture(
+        absorption_per_um=share @ absorption,
+        scattering_per_um=share @ scattering,
+        flakes=tuple(tin.flake for tin in tins if tin.flake is not None),
+        cover_per_um=share[..., which] * cover,
+        flake_reflectance=reflectance,
+        flake_absorptance=absorptance,
+    )
+
+
+def _tin(name: str) -> Toner:
+    return paint.sealers()[name] if name in paint.sealers() else paint.toner(name)
+
+
+@cache
+def _tables(tins: tuple[Toner, ...], nm: tuple[float, ...]) -> tuple[NDArray, ...]:
+    flakes = [tin.flake for tin in tins if tin.flake is not None]
+    empty = np.empty((0, len(nm)))
+    return (
+        np.stack([toner_absorption(tin, nm) for tin in tins]),
+        np.stack([toner_scattering(tin, nm) for tin in tins]),
+        np.stack([flake_reflectance(flake, nm) for flake in flakes]) if flakes else empty,
+        np.stack([flake_absorptance(flake, nm) for flake in flakes]) if flakes else empty,
+        np.array([flake.cover_per_um for flake in flakes]),
+        np.array([i for i, tin in enumerate(tins) if tin.flake is not None], dtype=int),
+    )
+
+
+def _bell(nm: NDArray, centre: float, deviation: float) -> NDArray:
+    return np.exp(-(((nm - centre) / deviation) ** 2) / 2)

@@ -1,0 +1,178 @@
+"""From formula to colour: film, flake and surface put together, for thousands of formulas at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour import film, flake, optics, surface, weights
+from refinishlib.colour.film import Layer
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.surface import ANGLES_DEG, Geometry
+from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
+from refinishlib.entry import numbers
+
+COAT_UM = 7.0
+FILM_UM = 3 * COAT_UM
+THICKEST_UM = 1e6
+
+SOURCES = {
+    "COAT_UM": "teaching value: dry film of one coat of basecoat",
+    "FILM_UM": "teaching value: three coats of basecoat",
+    "THICKEST_UM": "teaching value: a metre of paint is no longer a film",
+}
+
+
+def reflectance(
+    names: Sequence[str],
+    masses_g: ArrayLike,
+    *,
+    undercoat: ArrayLike = GREY_LIGHTNESS,
+    film_um: ArrayLike = FILM_UM,
+    surface_is: str = "clear",
+    tilt_factor: ArrayLike = 1.0,
+    angles_deg: ArrayLike = ANGLES_DEG,
+) -> NDArray[np.float64]:
+    """Reflectance factors of one paint over an undercoat, specular excluded.
+
+    Parameters
+    ----------
+    names : toners
+    masses_g : (..., toners), each 0 or more
+    undercoat : L* of a neutral undercoat, 0-100, or its diffuse reflectance inside the resin (..., 31)
+    film_um : dry film of all coats together, 0 or more, may be np.inf, (...)
+    surface_is : "clear" for cleared or a glossy single stage, "matt" for base before clear, "wiped" with solvent
+    tilt_factor : of `flake.tilt_factor`, (...)
+    angles_deg : aspecular, light at 45 degrees, (angles,)
+
+    Returns
+    -------
+    (..., angles, 31), 0 or more, above 1 on the face of a metallic
+
+    Raises
+    ------
+    BadEntry : an unknown toner or surface, a mass, film, undercoat or angle out of range
+
+    >>> reflectance(["white", "jet black"], [[9.0, 1.0], [5.0, 5.0]]).shape
+    (2, 5, 31)
+    """
+    film_checked = _film(film_um)
+    return of_layers(
+        [Layer(optics.mixture(names, masses_g), film_checked)],
+        undercoat=undercoat,
+        surface_is=surface_is,
+        tilt_factor=tilt_factor,
+        angles_deg=angles_deg,
+    )
+
+
+def of_layers(
+    layers: Sequence[Layer],
+    *,
+    undercoat: ArrayLike = GREY_LIGHTNESS,
+    surface_is: str = "clear",
+    tilt_factor: ArrayLike = 1.0,
+    angles_deg: ArrayLike = ANGLES_DEG,
+) -> NDArray[np.float64]:
+    """Reflectance factors (..., angles, 31) of layers over an undercoat: a ground coat and a mid coat, for example.
+
+    Parameters
+    ----------
+    layers : from the undercoat up; none at all is the bare undercoat
+
+    Notes
+    -----
+    The light that one flake sends straight out is taken out of the diffuse film's account, so that no more comes out
+    than went in: what the first bounce did not take (at most its share for a beam straight down) meets a film that
+    has lost its own first bounce.
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> ground, mid = mixture(["warm red"], [1.0]), mixture(["transparent red", "white pearl"], [4.0, 1.0])
+    >>> of_layers([Layer(ground, 20.0), Layer(mid, 8.0)]).shape
+    (5, 31)
+    """
+    return at_geometry(
+        layers,
+        surface.aspecular(np.atleast_1d(angles_deg)),
+        undercoat=undercoat,
+        surface_is=surface_is,
+        tilt_factor=tilt_factor,
+    )
+
+
+def at_geometry(
+    layers: Sequence[Layer],
+    geometry: Geometry,
+    *,
+    undercoat: ArrayLike = GREY_LIGHTNESS,
+    surface_is: str = "clear",
+    tilt_factor: ArrayLike = 1.0,
+) -> NDArray[np.float64]:
+    """Reflectance factors (..., angles, 31) for any direction of light and eye, such as a curved panel has.
+
+    geometry : of `surface.geometry`, (angles,)
+    """
+    surface.surface(surface_is)
+    below = as_undercoat(undercoat)
+    diffuse = film.reflectance(layers, below)
+    emerging = diffuse
+    if any(layer.mixture.flakes for layer in layers):
+        taken = flake.first_bounce_share(layers, diffuse=True)
+        emerging = (1 - flake.first_bounce_share(layers, diffuse=False)) * (diffuse - taken) / (1 - taken)
+    total: NDArray | float = 0.0
+    for smooth, share in _parts(surface_is):
+        total = total + share * _through(layers, geometry, diffuse, emerging, tilt_factor, smooth)
+    return np.asarray(total)
+
+
+def lab(
+    names: Sequence[str],
+    masses_g: ArrayLike,
+    *,
+    lamps: Sequence[str | Lamp] = ("D65",),
+    **conditions,
+) -> NDArray[np.float64]:
+    """CIELAB (..., lamps, angles, 3), 10 degree observer, of one paint; conditions as for `reflectance`.
+
+    >>> lab(["white"], [1.0], lamps=["D65", "A"]).shape
+    (2, 5, 3)
+    """
+    return weights.lab(reflectance(names, masses_g, **conditions), lamps)
+
+
+def _film(film_um: ArrayLike) -> NDArray:
+    given = np.asarray(film_um, dtype=float)
+    numbers("dry film", np.where(np.isposinf(given), 0, given), low=0, high=THICKEST_UM, unit="um")
+    return given
+
+
+def _parts(surface_is: str) -> list[tuple[bool, float]]:
+    """Smooth or matt, and the share of the area."""
+    if surface_is == "wiped":
+        return [(True, surface.WIPED_SHARE), (False, 1 - surface.WIPED_SHARE)]
+    return [(surface_is == "clear", 1.0)]
+
+
+def _through(
+    layers: Sequence[Layer],
+    geometry: Geometry,
+    diffuse: NDArray,
+    emerging: NDArray,
+    tilt_factor: ArrayLike,
+    smooth: bool,
+) -> NDArray:
+    passed = geometry.passed[:, None]
+    if smooth:
+        result = surface.through_surface(emerging[..., None, :], diffuse[..., None, :], passed)
+    else:
+        external = float(surface.external_reflection(surface.LIGHT_DEG))
+        mean_passed = (1 - external) * (1 - surface.diffuse_internal_reflection())
+        matt = external + surface.through_surface(emerging, diffuse, mean_passed)
+        result = np.repeat(matt[..., None, :], len(passed), axis=-2)
+    if any(layer.mixture.flakes for layer in layers):
+        roughness_rad = 0.0 if smooth else float(np.radians(surface.ROUGHNESS_DEG))
+        bounce = flake.single_bounce(layers, geometry, tilt_factor=tilt_factor, roughness_rad=roughness_rad)
+        result = result + passed * bounce
+    return result
