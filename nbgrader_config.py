@@ -2,7 +2,11 @@
 
 Classes are named by dotted strings and nothing of ours is imported here: an error in this file would make nbgrader
 go on with its own settings and execute what was handed in. A wrong dotted string stops it instead.
+
+To grade the stock way, which executes the apprentices' notebooks: set REFINISH_GRADING=stock for that one command.
 """
+
+import os
 
 c = get_config()  # noqa: F821
 
@@ -14,10 +18,25 @@ c.CourseDirectory.release_directory = "lessons"
 c.ClearSolutions.code_stub = {"python": ""}
 c.ClearSolutions.text_stub = "*Write your answer here.*"
 
-c.Autograde.autograde_preprocessors = [
-    "refinishlib.course.grading.stock.ExecuteForApprentice",
-    "nbgrader.preprocessors.LimitOutput",
-    "nbgrader.preprocessors.SaveAutoGrades",
-    "nbgrader.preprocessors.AssignLatePenalties",
-    "nbgrader.preprocessors.CheckCellMetadata",
-]
+# Only the lesson's own plain files stay in a submission's folder, however it is graded.
+c.Autograde.pre_convert_hook = "refinishlib.course.grading.sanitize.move_aside"
+
+if os.environ.get("REFINISH_GRADING") == "stock":
+    c.Autograde.autograde_preprocessors = [
+        "refinishlib.course.grading.stock.ExecuteForApprentice",
+        "nbgrader.preprocessors.LimitOutput",
+        "nbgrader.preprocessors.SaveAutoGrades",
+        "nbgrader.preprocessors.AssignLatePenalties",
+        "nbgrader.preprocessors.CheckCellMetadata",
+    ]
+else:
+    c.Autograde.exporter_class = "refinishlib.course.grading.sanitize.SubmissionExporter"
+    c.Autograde.sanitize_preprocessors = [
+        "refinishlib.course.grading.sanitize.Rebuild",
+        "nbgrader.preprocessors.CheckCellMetadata",
+    ]
+    c.Autograde.autograde_preprocessors = [
+        "refinishlib.course.grading.mark.Evaluate",
+        "refinishlib.course.grading.mark.SaveScores",
+        "nbgrader.preprocessors.AssignLatePenalties",
+    ]

@@ -1,0 +1,110 @@
+"""nbgrader's grading step, ours: answers read as data, the school's checks run in a worker, scores saved at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nbformat import NotebookNode
+from nbformat.v4 import new_output
+from nbgrader import utils
+from nbgrader.api import Gradebook
+from nbgrader.preprocessors import NbGraderPreprocessor
+
+from refinishlib.course.grading.evaluator import NotEvaluated, Outcomes, shared
+from refinishlib.course.grading.sanitize import NOT_MARKED, is_check, not_marked
+
+
+def steps_of(nb: NotebookNode) -> list[dict[str, Any]]:
+    """What a worker needs of a rebuilt notebook: its answers and checks in order."""
+    steps: list[dict[str, Any]] = []
+    for cell in nb.cells:
+        about = cell.metadata.get("nbgrader")
+        if about is None or cell.cell_type != "code":
+            continue
+        if is_check(cell):
+            steps.append({"check": about["grade_id"], "source": cell.source, "points": float(about["points"])})
+        elif about.get("solution"):
+            steps.append({"answer": about["grade_id"], "text": cell.source})
+    return steps
+
+
+def flags_of(nb: NotebookNode) -> dict[str, str]:
+    """For each check that an instructor should look at, why. Looks at the outcomes and at what Rebuild noted."""
+    noted = nb.metadata.get("refinish", {})
+    outcomes = noted.get("outcomes", {})
+    flags, copied = {}, False
+    for cell in nb.cells:
+        about = cell.metadata.get("nbgrader")
+        if about is None:
+            continue
+        grade_id = about["grade_id"]
+        copied = copied or grade_id in noted.get("copies", [])
+        if not is_check(cell):
+            continue
+        flag = noted.get("unreadable") or outcomes.get(grade_id, {}).get("flag", "check failed")
+        if flag or copied:
+            flags[grade_id] = flag or "copied cell"
+        copied = False
+    return flags
+
+
+class Evaluate(NbGraderPreprocessor):
+    """In place of execution. Replaces a check's error output only when the check finished."""
+
+    def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
+        noted = nb.metadata.setdefault("refinish", NotebookNode())
+        steps = steps_of(nb)
+        try:
+            outcomes = {} if noted.get("unreadable") else self._evaluate(resources["nbgrader"]["student"], steps)
+        except NotEvaluated as problem:
+            self.log.error("%s: %s", resources["nbgrader"]["student"], problem)
+            outcomes = {
+                step["check"]: {"points": None, "sentences": [], "flag": "check failed", "error": str(problem)}
+                for step in steps
+                if "check" in step
+            }
+        for cell in nb.cells:
+            if is_check(cell):
+                cell.outputs = outputs_of(outcomes.get(cell.metadata.nbgrader.grade_id), noted.get("unreadable", ""))
+        noted["outcomes"] = outcomes
+        return nb, resources
+
+    def _evaluate(self, apprentice: str, steps: list[dict[str, Any]]) -> Outcomes:
+        evaluate = getattr(self.parent, "evaluate", None) or shared()
+        return evaluate(apprentice, steps)
+
+
+def outputs_of(outcome: dict[str, Any] | None, unreadable: str = "") -> list[dict[str, Any]]:
+    """A check's outputs in the form that nbgrader takes as a score."""
+    if outcome is None:
+        return [not_marked(unreadable or NOT_MARKED)]
+    outputs: list[dict[str, Any]] = []
+    if outcome["sentences"]:
+        outputs.append(new_output("stream", name="stdout", text="\n".join(outcome["sentences"]) + "\n"))
+    if outcome["points"] is None:
+        outputs.append(not_marked(NOT_MARKED, outcome["error"]))
+    else:
+        outputs.append(new_output("execute_result", data={"text/plain": repr(float(outcome["points"]))}))
+    return outputs
+
+
+class SaveScores(NbGraderPreprocessor):
+    """Saves the scores of one notebook, and then what needs a human, in one transaction."""
+
+    def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
+        about = resources["nbgrader"]
+        flags = flags_of(nb)
+        cells = {cell.metadata.nbgrader.grade_id: cell for cell in nb.cells if "nbgrader" in cell.metadata}
+        with Gradebook(about["db_url"]) as gradebook:
+            submission = gradebook.find_submission_notebook(about["notebook"], about["assignment"], about["student"])
+            for grade in submission.grades:
+                cell = cells.get(grade.name)
+                score = utils.determine_grade(cell, self.log)[0] if cell is not None else 0.0
+                grade.auto_score = score
+                grade.needs_manual_grade = score is None or grade.manual_score is not None or grade.name in flags
+            for comment in submission.comments:
+                cell = cells.get(comment.name)
+                untouched = cell is None or cell.metadata.nbgrader.get("checksum") == utils.compute_checksum(cell)
+                comment.auto_comment = "No response." if untouched else None
+            gradebook.db.commit()
+        return nb, resources

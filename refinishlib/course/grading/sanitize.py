@@ -1,0 +1,166 @@
+"""nbgrader's sanitising step, ours: the released notebook with nothing but the answers' texts copied into it."""
+
+from __future__ import annotations
+
+import copy
+import os
+from pathlib import Path
+from typing import Any
+
+from nbconvert.exporters import NotebookExporter
+from nbformat import NotebookNode, from_dict
+from nbformat.v4 import new_notebook, new_output
+from nbgrader.preprocessors import NbGraderPreprocessor
+
+from refinishlib.course.grading import record
+from refinishlib.course.grading.handedin import (
+    ASIDE,
+    LONGEST_TEXT,
+    Answer,
+    Unreadable,
+    answers_in,
+    is_plain_id,
+    read_notebook,
+    sweep,
+)
+
+NOT_MARKED = "This check has not been run. Your instructor will look at it."
+
+
+class SubmissionExporter(NotebookExporter):
+    """Reads what was handed in as data, with a size guard before anything is read.
+
+    nbgrader makes it once for a run, before it looks at the first submission; that is the moment to move aside what
+    could hang it (a timestamp that is a pipe) or what nobody may be called.
+    """
+
+    def __init__(self, config: Any = None, **more: Any):
+        super().__init__(config=config, **more)
+        self.records: dict[tuple[str, str], record.Record] = {}
+        self.rebuilt: tuple[tuple[str, str, str], NotebookNode] | None = None
+        converter: Any = self.parent
+        if getattr(converter, "_sanitizing", None) is not None:
+            for folder in list(converter.assignments):
+                if not is_plain_id(Path(folder).parent.name):
+                    self.log.error("%r is not the id of an apprentice; the folder is left alone", folder)
+                    del converter.assignments[folder]
+                    continue
+                sweep_submission(Path(folder), Path(converter.coursedir.root))
+
+    def from_filename(self, filename: str, resources: Any = None, **more: Any) -> Any:
+        whose = _whose(resources)
+        if getattr(self.parent, "_sanitizing", True):
+            resources["refinish"] = _handed_in(Path(filename))
+            resources["metadata"] = {"name": Path(filename).stem, "path": str(Path(filename).parent)}
+            return self.from_notebook_node(new_notebook(), resources=resources, **more)
+        if self.rebuilt is not None and self.rebuilt[0] == whose:
+            resources["metadata"] = {"name": Path(filename).stem, "path": str(Path(filename).parent)}
+            return self.from_notebook_node(self.rebuilt[1], resources=resources, **more)
+        return super().from_filename(filename, resources=resources, **more)
+
+
+def move_aside(*, assignment: str, student: str, notebooks: list[str]) -> None:
+    """nbgrader's ``pre_convert_hook``: leave only the lesson's own plain files in the submission's folder."""
+    for folder in {Path(notebook).parent for notebook in notebooks}:
+        sweep_submission(folder, folder.parents[2])
+
+
+def sweep_submission(folder: Path, root: Path) -> list[str]:
+    """Move aside whatever may not lie in ``<step>/<apprentice>/<lesson>``; says what was moved."""
+    lesson = folder.name
+    try:
+        released = [entry.name for entry in os.scandir(root / "lessons" / lesson) if entry.name.endswith(".ipynb")]
+    except OSError:
+        released = []
+    return sweep(folder, [*released, "timestamp.txt"], root / ASIDE / folder.parent.name / lesson)
+
+
+def _whose(resources: Any) -> tuple[str, str, str]:
+    about = resources["nbgrader"]
+    return about["student"], about["assignment"], about["notebook"]
+
+
+def _handed_in(path: Path) -> dict[str, Any]:
+    try:
+        return {"answers": read_notebook(path), "unreadable": ""}
+    except Unreadable as problem:
+        return {"answers": {}, "unreadable": f"{path.name} {problem}."}
+
+
+class Rebuild(NbGraderPreprocessor):
+    """The released notebook, with the texts of the answer cells copied into it by grade id.
+
+    Everything else that was handed in is dropped. Every check starts as an error that only a finished check replaces.
+    """
+
+    def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
+        handed_in = resources.get("refinish") or {"answers": answers_in(nb), "unreadable": ""}
+        rebuilt = rebuild(self._record(resources), handed_in["answers"], handed_in["unreadable"])
+        if isinstance(self.parent, SubmissionExporter):
+            self.parent.rebuilt = (_whose(resources), rebuilt)
+        return rebuilt, resources
+
+    def _record(self, resources: Any) -> record.Record:
+        about = resources["nbgrader"]
+        known = self.parent.records if isinstance(self.parent, SubmissionExporter) else {}
+        key = (about["assignment"], about["notebook"])
+        if key not in known:
+            coursedir = self.parent.parent.coursedir
+            released = Path(coursedir.format_path(coursedir.release_directory, ".", key[0])) / f"{key[1]}.ipynb"
+            known[key] = record.load(released, about["db_url"], *key)
+        return known[key]
+
+
+def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str = "") -> NotebookNode:
+    """A notebook with the school's cells from the record and the apprentice's texts.
+
+    Its metadata has, under "refinish", what an instructor should know: ``unreadable``, ``copies`` (grade ids that
+    were there more than once; the last counts) and ``missing`` (answer cells that were deleted).
+    """
+    data = copy.deepcopy(lesson.released)
+    copies, missing = [], []
+    for cell in data["cells"]:
+        about = cell["metadata"].get("nbgrader")
+        if about is None:
+            continue
+        grade_id = about["grade_id"]
+        answer = answers.get(grade_id)
+        if answer is not None and answer.copies > 1:
+            copies.append(grade_id)
+        if about.get("solution"):
+            if answer is None:
+                missing.append(grade_id)
+            else:
+                cell["source"] = _cut(answer.text)
+                if cell["cell_type"] == "markdown" and answer.pictures:
+                    cell["attachments"] = answer.pictures
+        else:
+            cell["source"] = lesson.source[grade_id]
+        if about.get("grade"):
+            about["points"] = lesson.points[grade_id]
+        if cell["cell_type"] == "code":
+            cell["execution_count"] = None
+            cell["outputs"] = [not_marked(NOT_MARKED)] if is_check(cell) else []
+    data["metadata"]["refinish"] = {
+        "unreadable": unreadable,
+        "copies": copies,
+        "missing": [] if unreadable else missing,
+    }
+    return from_dict(data)
+
+
+def is_check(cell: Any) -> bool:
+    """Whether a cell is one of the school's checks: graded by running it, not an answer itself."""
+    about = cell["metadata"].get("nbgrader") or {}
+    return bool(about.get("grade")) and not about.get("solution") and cell["cell_type"] == "code"
+
+
+def not_marked(*sentences: str) -> dict[str, Any]:
+    """The output of a check that did not finish; nbgrader gives 0 for it."""
+    return new_output("error", ename="NotMarked", evalue=sentences[0], traceback=list(sentences))
+
+
+def _cut(text: str) -> str:
+    if len(text) <= LONGEST_TEXT:
+        return text
+    return text[:LONGEST_TEXT] + f"\n\n(cut here: {len(text)} letters were handed in)"
