@@ -61,7 +61,7 @@ class Layer:
 
 @dataclass(frozen=True)
 class Amount:
-    """What one layer takes: needed by the panels, mixed after rounding up, left over in the cup; cost of the whole mix."""
+    """What one layer takes: needed by the panels, mixed after rounding up, left over; cost of the whole mix."""
 
     product: str
     needed_ml: float
