@@ -1,0 +1,116 @@
+"""A pour as it goes: what comes next, what was poured, what is in the cup."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from refinishlib.entry import BadEntry, number, one_of
+from refinishlib.mixing.rescue import Finish
+from refinishlib.mixing.scale import FINEST_DECIMALS, WAYS, Way, on_scale
+
+
+@dataclass(frozen=True)
+class Step:
+    """One toner to pour.
+
+    toner : its place in the formula, from 0
+    exact_g : mass to add, before rounding
+    add_g : the same as the scale can show it
+    reading_g : what the scale shows when it is in: cumulative, or the toner alone when the scale was tared
+    from_g : what the scale shows before it
+    """
+
+    toner: int
+    name: str
+    exact_g: float
+    add_g: float
+    reading_g: float
+    from_g: float
+
+
+@dataclass(frozen=True)
+class Made:
+    """One pour that was made.
+
+    own_g : mass that went in; a pour that hit its reading counts as exact, so that rounding is never rescued
+    reading_g : what the scale showed afterwards
+    off_g : how much more (or, below 0, less) than the step asked for
+    """
+
+    toner: int
+    name: str
+    own_g: float
+    reading_g: float
+    off_g: float
+
+
+def steps(plan: Finish, readability_g: float, way: Way = "cumulative") -> tuple[Step, ...]:
+    """The pours that are left, in pouring order, as the scale can show them.
+
+    A toner of which less than half a step of the scale is missing is left out.
+
+    Parameters
+    ----------
+    plan : how the pour is to be finished, from `rescue` or `accept`
+    readability_g : the step of the scale's last digit, above 0
+    way : "cumulative" or "tared"
+
+    >>> from refinishlib.mixing.rescue import rescue
+    >>> plan = rescue([("white", 60), ("red oxide", 30), ("jet black", 10)], [120, 66, 0], 200)
+    >>> [(step.name, step.add_g, step.reading_g) for step in steps(plan, 0.1)]
+    [('white', 12.0, 198.0), ('jet black', 22.0, 220.0)]
+    """
+    tared = one_of("way of pouring", way, WAYS) == "tared"
+    left = [k for k, add in enumerate(plan.add_g) if add >= readability_g / 2]
+    add = np.array([plan.add_g[k] for k in left])
+    start = sum(plan.in_cup_g)
+    shown = on_scale(np.concatenate([[start], start + add.cumsum()]), readability_g)
+    own = on_scale(add, readability_g) if tared else np.round(np.diff(shown), FINEST_DECIMALS)
+    return tuple(
+        Step(
+            toner=k,
+            name=plan.names[k],
+            exact_g=plan.add_g[k],
+            add_g=float(own[i]),
+            reading_g=float(own[i] if tared else shown[i + 1]),
+            from_g=0.0 if tared else float(shown[i]),
+        )
+        for i, k in enumerate(left)
+    )
+
+
+def made(step: Step, reading_g: float | None = None) -> Made:
+    """The pour of a step, from what the scale showed after it; None if it showed what it should.
+
+    Raises
+    ------
+    BadEntry : a reading below what stood on the scale before
+
+    >>> step = Step(toner=1, name="red oxide", exact_g=60.04, add_g=60.0, reading_g=180.0, from_g=120.0)
+    >>> made(step).own_g, round(made(step, 186.0).own_g, 6), made(step, 186.0).off_g
+    (60.04, 66.04, 6.0)
+    """
+    if reading_g is None:
+        return Made(step.toner, step.name, step.exact_g, step.reading_g, 0.0)
+    reading = number("scale shows", reading_g, unit="g")
+    if reading < step.from_g:
+        raise BadEntry(
+            f"scale shows: {reading:g} g was given, allowed is {step.from_g:g} g or more, which was on it before."
+        )
+    off = round(reading - step.reading_g, FINEST_DECIMALS)
+    return Made(step.toner, step.name, max(0.0, step.exact_g + off), reading, off)
+
+
+def in_cup(pours: Sequence[Made], toners: int) -> tuple[float, ...]:
+    """What is in the cup of each toner, g.
+
+    >>> in_cup([Made(1, "white", 5.0, 5.0, 0.0), Made(0, "rose", 2.0, 7.0, 0.0), Made(1, "white", 1.0, 8.0, 0.0)], 3)
+    (2.0, 6.0, 0.0)
+    """
+    own = [0.0] * toners
+    for pour in pours:
+        own[pour.toner] += pour.own_g
+    return tuple(own)
