@@ -1,0 +1,147 @@
+"""Practice for the mixing lesson. The working is the engine's numbers put into words."""
+
+from __future__ import annotations
+
+from refinishlib.course.key import Mistake, PartKey
+from refinishlib.course.lessons.mixing import MASS, formula_table, ratio_table
+from refinishlib.course.practice import Drill, Problem
+from refinishlib.course.question import Part
+from refinishlib.mixing.ratio import by_ratio
+from refinishlib.mixing.rescue import rescue
+from refinishlib.mixing.scale import rounded, to_mass, to_volume
+from refinishlib.picture.table import html_table
+from refinishlib.shop.job import BENCH_READABILITY_G, RATIOS, Draw
+from refinishlib.shop.paint import Formula, formulas, toner
+
+CLOSE = 0.01
+
+
+def _mass(name: str, right: float, *mistakes: Mistake) -> tuple[Part, PartKey]:
+    return Part(name, MASS, 1), PartKey(right, max(0.16, CLOSE * right), mistakes)
+
+
+def _formula(draw: Draw) -> Formula:
+    return draw.one_of(list(formulas().values()))
+
+
+def _own_weight(draw: Draw) -> Problem:
+    formula, wanted_g = _formula(draw), draw.step(150, 950, 10)
+    pour = to_mass(formula.parts, wanted_g)
+    at = draw.one_of(range(1, len(pour.names)))
+    name, parts = formula.parts[at]
+    all_parts = sum(p for _, p in formula.parts)
+    wrong = Mistake("", pour.cumulative_g[at], 0, "that is what the scale shows with all before it in the cup.")
+    part, key = _mass("your answer", pour.own_g[at], wrong)
+    return Problem(
+        f"<p>You want <b>{wanted_g:g} g</b> of {formula.title}. What does <b>{name}</b> weigh on its own?</p>"
+        + formula_table(formula),
+        part,
+        key,
+        (
+            f"All parts together: {all_parts:g}.",
+            f"The share of {name}: {parts:g} / {all_parts:g} = {pour.shares[at]:.4f}.",
+            f"Its own weight: {pour.shares[at]:.4f} x {wanted_g:g} g = {pour.own_g[at]:.1f} g.",
+        ),
+    )
+
+
+def _reading(draw: Draw) -> Problem:
+    formula, wanted_g = _formula(draw), draw.step(150, 950, 10)
+    pour = to_mass(formula.parts, wanted_g)
+    at = draw.one_of(range(1, len(pour.names)))
+    wrong = Mistake("", pour.own_g[at], 0, "that is its own weight. The scale shows it on top of what is in the cup.")
+    part, key = _mass("your answer", pour.cumulative_g[at], wrong)
+    steps = " + ".join(f"{own:.1f}" for own in pour.own_g[: at + 1])
+    return Problem(
+        f"<p>You want <b>{wanted_g:g} g</b> of {formula.title}, all in one cup without tare. What does the scale show "
+        f"after <b>{pour.names[at]}</b>?</p>{formula_table(formula)}",
+        part,
+        key,
+        (
+            "Own weights up to this toner: "
+            + ", ".join(f"{n} {g:.1f} g" for n, g in zip(pour.names, pour.own_g[: at + 1], strict=False))
+            + ".",
+            f"Added up: {steps} = {pour.cumulative_g[at]:.1f} g.",
+        ),
+    )
+
+
+def _by_volume(draw: Draw) -> Problem:
+    formula, wanted_ml = _formula(draw), draw.step(200, 1000, 10)
+    densities = {name: toner(name).density_g_per_ml for name, _ in formula.parts}
+    pour = to_volume(formula.parts, wanted_ml, densities)
+    wrong = Mistake("", wanted_ml, 0, "that is the volume. A millilitre of this mix does not weigh one gram.")
+    part, key = _mass("your answer", pour.total_g, *((wrong,) if abs(pour.total_g / wanted_ml - 1) > CLOSE else ()))
+    rooms = [share / densities[name] for name, share in zip(pour.names, pour.shares, strict=True)]
+    return Problem(
+        f"<p>The job needs <b>{wanted_ml:g} mL</b> of {formula.title}. What does the mix weigh?</p>"
+        + formula_table(formula, densities=True),
+        part,
+        key,
+        (
+            "The room that each toner takes in one gram of the mix, share divided by density: "
+            + ", ".join(f"{n} {room:.3f} mL" for n, room in zip(pour.names, rooms, strict=True))
+            + ".",
+            f"One gram of the mix fills {sum(rooms):.4f} mL, so one millilitre weighs {pour.total_g / wanted_ml:.4f} g.",
+            f"{wanted_ml:g} mL x {pour.total_g / wanted_ml:.4f} g/mL = {pour.total_g:.1f} g.",
+        ),
+    )
+
+
+def _ratio(draw: Draw) -> Problem:
+    ratio, ready_ml = draw.one_of(RATIOS), draw.step(200, 1200, 10)
+    mixed = by_ratio(ratio.names, ratio.parts, ratio.density_g_per_ml, ready_ml)
+    at = draw.one_of(range(len(ratio.names)))
+    volume_ml, mass_g = mixed.own_ml[at], mixed.pour.own_g[at]
+    wrong = Mistake("", volume_ml, 0, "that is millilitres. Multiply by the density to get grams.")
+    part, key = _mass("your answer", mass_g, wrong)
+    all_parts = sum(ratio.parts)
+    return Problem(
+        f"<p>You want <b>{ready_ml:g} mL</b> of {ratio.product}, ready to spray. How many grams of "
+        f"<b>{ratio.names[at]}</b> go in?</p>{ratio_table(ratio)}",
+        part,
+        key,
+        (
+            f"All parts by volume together: {all_parts:g}.",
+            f"Volume: {ready_ml:g} mL x {ratio.parts[at]:g} / {all_parts:g} = {volume_ml:.1f} mL.",
+            f"Weight: {volume_ml:.1f} mL x {ratio.density_g_per_ml[at]:.2f} g/mL = {mass_g:.1f} g.",
+        ),
+    )
+
+
+def _rescue(draw: Draw) -> Problem:
+    formula, wanted_g = _formula(draw), draw.step(250, 900, 10)
+    plan = rounded(to_mass(formula.parts, wanted_g), BENCH_READABILITY_G)
+    at = draw.one_of(range(len(plan.names) - 1))
+    over_g = max(1.0, round(plan.own_g[at] * draw.step(0.05, 0.30, 0.01), 1))
+    in_cup = [*plan.own_g[:at], plan.own_g[at] + over_g, *(0.0 for _ in plan.own_g[at + 1 :])]
+    saved = rescue(formula.parts, in_cup, wanted_g)
+    factor = saved.total_g / wanted_g
+    wrong = Mistake("", wanted_g + over_g, 0, "that is the cup with the slip left in. The other toners must follow.")
+    part, key = _mass("your answer", saved.total_g, wrong)
+    rows = [
+        [name, f"{own:.1f}", f"{reading:.1f}"]
+        for name, own, reading in zip(plan.names, plan.own_g, plan.cumulative_g, strict=True)
+    ]
+    return Problem(
+        f"<p>The plan is <b>{wanted_g:g} g</b> of {formula.title}. After <b>{plan.names[at]}</b> the scale shows "
+        f"<b>{plan.cumulative_g[at] + over_g:.1f} g</b>. What is the new total when the ratios are right again?</p>"
+        + html_table(["toner, in pouring order", "own weight, g", "scale should show, g"], rows),
+        part,
+        key,
+        (
+            f"Too much in the cup: {over_g:.1f} g. So {plan.names[at]} is {in_cup[at]:.1f} g instead of "
+            f"{plan.own_g[at]:.1f} g.",
+            f"The factor: {in_cup[at]:.1f} / {plan.own_g[at]:.1f} = {factor:.4f}.",
+            f"New total: {wanted_g:g} g x {factor:.4f} = {saved.total_g:.1f} g.",
+        ),
+    )
+
+
+DRILLS = (
+    Drill("Own weight", _own_weight),
+    Drill("Scale reading", _reading),
+    Drill("Volume to weight", _by_volume),
+    Drill("Ratio by volume", _ratio),
+    Drill("Saving an over-pour", _rescue),
+)

@@ -1,0 +1,136 @@
+"""Right answers, known mistakes, and the verdict on what somebody typed.
+
+A key is made for one apprentice's own numbers. Marking is arithmetic-free here: the right values come from the engine
+that the calculators use, and this room only compares.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from refinishlib.course.question import NotAnswered, Part, Question, read
+from refinishlib.entry import BadEntry
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """A wrong answer that is made often.
+
+    name : a few words for the class report ("own weight instead of cumulative")
+    value : what somebody types who makes it, in house units
+    points : what it still earns
+    sentence : what helps the apprentice next time; never gives the right value away
+    """
+
+    name: str
+    value: Any
+    points: float
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Before:
+    """One rule of an order: first must come before then."""
+
+    first: str
+    then: str
+    mistake: str
+    points: float
+    sentence: str
+
+
+@dataclass(frozen=True)
+class PartKey:
+    """The right answer to one part: a value with its tolerance, or the rules of an order.
+
+    tolerance : largest difference from a right number that still is right, in the part's unit
+    """
+
+    right: Any
+    tolerance: float = 0.0
+    mistakes: tuple[Mistake, ...] = ()
+    rules: tuple[Before, ...] = ()
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the check says. points is a plain float from 0 to max_points."""
+
+    points: float
+    max_points: float
+    sentences: tuple[str, ...]
+    mistakes: tuple[str, ...] = ()
+    skill: str = ""
+    flags: tuple[str, ...] = field(default=())
+
+
+def judge_parts(question: Question, key: Mapping[str, PartKey], answers: Mapping[str, Any]) -> Verdict:
+    """The verdict on the answers to one question.
+
+    Parameters
+    ----------
+    question : as asked
+    key : for each part's name, its key
+    answers : for each part's name, what was typed; a missing name counts as not answered
+
+    Never raises for any value of an answer.
+    """
+    points = 0.0
+    sentences: list[str] = []
+    mistakes: list[str] = []
+    for part in question.parts:
+        earned, sentence, mistake = _judge_part(part, key[part.name], answers.get(part.name, ...))
+        points += earned
+        sentences.append(sentence)
+        if mistake:
+            mistakes.append(mistake)
+    return Verdict(
+        points=float(min(max(points, 0.0), question.points)),
+        max_points=question.points,
+        sentences=tuple(sentences),
+        mistakes=tuple(mistakes),
+        skill=question.skill,
+    )
+
+
+def _judge_part(part: Part, key: PartKey, typed: Any) -> tuple[float, str, str]:
+    try:
+        value = read(part, typed)
+    except NotAnswered as entry:
+        return 0.0, str(entry), "not answered"
+    except BadEntry as entry:
+        return 0.0, str(entry), "not in the form asked for"
+    if key.rules:
+        return _judge_order(part, key, value)
+    if same(value, key.right, key.tolerance):
+        return part.points, f"{part.name}: right.", ""
+    for mistake in key.mistakes:
+        if same(value, mistake.value, key.tolerance):
+            return mistake.points, f"{part.name}: {mistake.sentence}", mistake.name
+    if isinstance(key.right, tuple):
+        hits = [same(v, r, key.tolerance) for v, r in zip(value, key.right, strict=True)]
+        rows = f"{sum(hits)} of {len(hits)} rows are right"
+        return part.points * sum(hits) / len(hits), f"{part.name}: {rows}.", "some rows wrong"
+    return 0.0, f"{part.name}: not right. Work it once more from the job card, step by step.", "other wrong value"
+
+
+def _judge_order(part: Part, key: PartKey, order: tuple[str, ...]) -> tuple[float, str, str]:
+    for rule in key.rules:
+        if order.index(rule.first) > order.index(rule.then):
+            return rule.points, f"{part.name}: {rule.sentence}", rule.mistake
+    return part.points, f"{part.name}: this order works.", ""
+
+
+def same(value: Any, other: Any, tolerance: float) -> bool:
+    """Whether two answers are the same within the tolerance; words and sets must be equal.
+
+    >>> same(41.7, 41.78, 0.1), same((1.0, 2.0), (1.0, 2.3), 0.1), same("rescue", "rescue", 0.1)
+    (True, False, True)
+    """
+    if isinstance(other, tuple):
+        return len(value) == len(other) and all(same(v, o, tolerance) for v, o in zip(value, other, strict=True))
+    if isinstance(other, int | float):
+        return isinstance(value, int | float) and abs(value - other) <= tolerance + 1e-9
+    return value == other

@@ -1,0 +1,45 @@
+"""What a lesson notebook calls: one line a cell."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Any
+
+from IPython.display import HTML, display
+
+from refinishlib.bench.mix_sheet import mix_sheet
+from refinishlib.course import apprentice, check
+from refinishlib.course.lessons import question
+from refinishlib.course.plain_errors import use_plain_errors
+from refinishlib.course.practice import practise
+
+__all__ = ["card", "cautions", "check", "mix_sheet", "practise", "start"]
+
+NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole lesson</b> again. Then your card shows."
+
+
+def start() -> None:
+    """Get a lesson ready: from here on a typing slip gives one sentence instead of a traceback."""
+    use_plain_errors()
+
+
+def card(lesson: str, name: str, my_id: Any) -> None:
+    """Show the job card of a question with this apprentice's own numbers."""
+    whose = apprentice.current(my_id)
+    if not whose:
+        _show(f"<p>{NO_ID}</p>")
+        return
+    asked = question(lesson, name, whose)
+    points = "1 point" if asked.points == 1 else f"{asked.points:g} points"
+    _show(f"<p><b>Job card {escape(name)}</b>, for {escape(whose)}, {points}</p>{asked.text}")
+
+
+def cautions(task: str) -> None:
+    """Show the usual cautions for a task, where it can hurt."""
+    from refinishlib.booth.cautions import for_task
+
+    _show("".join(f"<p><b>{escape(c.title)}.</b> {escape(c.text)}</p>" for c in for_task(task)))
+
+
+def _show(html: str) -> None:
+    display(HTML(f'<div class="refinish-sheet refinish-card">{html}</div>'))

@@ -1,0 +1,89 @@
+"""For many apprentices: the right answer scores full marks, every known mistake scores what it should and is named."""
+
+import pytest
+
+from refinishlib.course import lessons
+from refinishlib.course.key import judge_parts
+from refinishlib.course.keys import key
+from refinishlib.course.question import Order
+from refinishlib.shop.job import job
+
+IDS = [f"a{number:03d}" for number in range(500)]
+
+
+def typed(value):
+    """A value as an apprentice would type it: readings to the scale's tenth, lists in square brackets."""
+    if isinstance(value, tuple):
+        return [typed(v) for v in value]
+    if isinstance(value, float):
+        return round(value, 1)
+    return value
+
+
+def orders_breaking(rule, tasks, rules):
+    """An order in which this rule is the first of the list that is broken."""
+    for position in range(len(tasks)):
+        order = [task for task in tasks if task != rule.then]
+        order.insert(position, rule.then)
+        broken = [r for r in rules if order.index(r.first) > order.index(r.then)]
+        if broken and broken[0] == rule:
+            return order
+    raise AssertionError(f"no order shows the mistake {rule.mistake!r}")
+
+
+@pytest.mark.parametrize("lesson", lessons.LESSONS)
+def test_right_answers_and_known_mistakes(lesson):
+    for whose in IDS:
+        asked, keys = lessons.questions(lesson, whose), key(lesson, whose)
+        assert set(asked) == set(keys)
+        for name, question in asked.items():
+            right = {part: typed(one.right) for part, one in keys[name].items()}
+            verdict = judge_parts(question, keys[name], right)
+            assert (verdict.points, verdict.mistakes) == (question.points, ()), (whose, name)
+            named = set()
+            for part in question.parts:
+                one = keys[name][part.name]
+                wrong = [(m.name, typed(m.value), m.points) for m in one.mistakes] + [
+                    (r.mistake, orders_breaking(r, one.right, one.rules), r.points) for r in one.rules
+                ]
+                for mistake, value, points in wrong:
+                    verdict = judge_parts(question, keys[name], {**right, part.name: value})
+                    where = (whose, name, part.name, mistake, value)
+                    assert verdict.mistakes == (mistake,), (*where, verdict)
+                    assert verdict.points == pytest.approx(question.points - part.points + points), where
+                    assert points < part.points, where
+                    named.add(mistake)
+            assert len(named) >= 3, (name, named)
+
+
+@pytest.mark.parametrize("lesson", lessons.LESSONS)
+def test_no_mistake_lies_near_the_right_answer(lesson):
+    for whose in IDS:
+        for name, question in lessons.questions(lesson, whose).items():
+            for part in question.parts:
+                one = key(lesson, whose)[name][part.name]
+                if isinstance(one.right, float):
+                    for mistake in one.mistakes:
+                        assert abs(mistake.value - one.right) > 2 * one.tolerance, (whose, name, mistake.name)
+
+
+def test_everybody_has_numbers_of_their_own():
+    assert len({repr(job("mixing", whose)) for whose in IDS}) == len(IDS)
+
+
+def test_the_sentences_never_give_the_right_value_away():
+    for name, question in lessons.questions("mixing", "demo").items():
+        for part in question.parts:
+            one = key("mixing", "demo")[name][part.name]
+            said = " ".join(m.sentence for m in one.mistakes)
+            if isinstance(one.right, float):
+                assert f"{one.right:.0f}" not in said and f"{one.right:.1f}" not in said
+
+
+def test_an_order_question_lists_its_tasks_but_not_in_an_order_that_works():
+    question = lessons.questions("mixing", "demo")["7.1"]
+    part = question.parts[0]
+    assert isinstance(part.form, Order)
+    shown = sorted(part.form.tasks, key=question.text.index)
+    keys = key("mixing", "demo")["7.1"]
+    assert judge_parts(question, keys, {"order": shown}).points < question.points
