@@ -1,0 +1,123 @@
+import re
+from importlib.resources import files
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from refinishlib.entry import BadEntry
+from refinishlib.shop.product import (
+    KINDS,
+    SPEEDS,
+    hardener,
+    load_products,
+    product,
+    products,
+    read_products,
+    ready_to_spray,
+    reducer,
+)
+
+TEXT = files("refinishlib.shop").joinpath("products.toml").read_text(encoding="utf-8")
+SHEETS = products().values()
+
+
+def faults_of(text):
+    with pytest.raises(BadEntry) as caught:
+        read_products(text, "sheets.toml")
+    return str(caught.value).split("\n")
+
+
+def line_of(text, piece, after=""):
+    start = text.index(after) if after else 0
+    return text[: text.index(piece, start)].count("\n") + 1
+
+
+def test_every_kind_is_on_the_shelf_and_sealers_come_in_three_shades():
+    assert {sheet.kind for sheet in SHEETS} == set(KINDS)
+    shades = sorted(sheet.lightness for sheet in SHEETS if sheet.kind == "sealer")
+    assert shades[0] < 30 < shades[1] < 75 < shades[2]
+    clear = product("clear")
+    assert {tin.speed for tin in clear.hardeners} == {tin.speed for tin in clear.reducers} == set(SPEEDS)
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+def test_tins_weigh_what_their_solids_and_solvents_weigh(sheet):
+    # Solids from 1.0 (resin) to 3 g/mL (heavily filled), solvents from 0.75 to 1.0 g/mL, and nothing left over.
+    for tin in (sheet.paint, *sheet.hardeners, *sheet.reducers):
+        volatile_ml = 1000 * (1 - tin.volume_solids)
+        solvent_g = tin.volatile_g_per_l - tin.water_g_per_l - tin.exempt_g_per_l
+        solvent_ml = volatile_ml - tin.water_g_per_l / 0.998 - tin.exempt_ml_per_l
+        assert solvent_ml > 0 and 0.75 < solvent_g / solvent_ml < 1.0, tin.name
+        if tin.volume_solids:
+            assert 1.0 < (1000 * tin.density_g_per_ml - tin.volatile_g_per_l) / (1000 * tin.volume_solids) < 3, tin.name
+        else:
+            assert 1000 * tin.density_g_per_ml == pytest.approx(tin.volatile_g_per_l), tin.name
+
+
+@given(st.sampled_from(list(SHEETS)), st.data())
+def test_a_mix_lies_between_its_tins_and_its_shares_make_one(sheet, data):
+    speeds = [data.draw(st.sampled_from(sorted({tin.speed for tin in tins}) or ["normal"]))
+              for tins in (sheet.hardeners, sheet.reducers)]  # fmt: skip
+    mix = ready_to_spray(sheet, *speeds)
+    assert sum(share for _, share in mix.parts) == pytest.approx(1)
+    for field in ("density_g_per_ml", "volume_solids", "volatile_g_per_l", "price_per_litre"):
+        tins = [getattr(tin, field) for tin, _ in mix.parts]
+        assert min(tins) - 1e-9 <= getattr(mix, field) <= max(tins) + 1e-9
+
+
+def test_speeds_pick_the_tin_and_unknown_ones_say_what_there_is():
+    assert hardener(product("clear"), "slow").name == "slow hardener"
+    assert reducer(product("plastic primer")) is None and hardener(product("solvent base")) is None
+    with pytest.raises(BadEntry, match="water base, reducer: 'fast' was given, allowed are normal, slow"):
+        reducer(product("water base"), "fast")
+    with pytest.raises(BadEntry, match="plastic primer, hardener: 'slow' was given, allowed are normal"):
+        hardener(product("plastic primer"), "slow")
+    with pytest.raises(BadEntry, match="product: 'laquer' was given, allowed are epoxy primer"):
+        product("laquer")
+
+
+def test_a_missing_field_is_named_with_the_line_of_its_sheet():
+    clear = TEXT[TEXT.index('[[product]]\nname = "clear"') :]
+    text = TEXT.replace(clear, clear.replace("dust_free_min = 25.0\n", "", 1))
+    line = line_of(text, '[[product]]\nname = "clear"')
+    assert faults_of(text) == [f'sheets.toml, line {line}, product "clear": dust_free_min is missing.']
+
+
+def test_several_faults_are_all_listed_with_their_lines_and_nothing_is_loaded(tmp_path):
+    text = (
+        TEXT.replace("density_g_per_ml = 1.45", "density_g_per_ml = 14.5", 1)
+        .replace('kind = "clear"', 'kind = "lacquer"', 1)
+        .replace("film_um = 45.0", "film_um = -3", 1)
+        .replace("tip_mm = [1.3, 1.4]", "tip_mm = [1.3]", 1)
+        .replace("coats = 3", "coats = nan", 1)
+        .replace("pace = 0.6", 'pace = "quick"', 1)
+    )
+    path = tmp_path / "sheets.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadEntry) as caught:
+        load_products(path)
+    faults = str(caught.value).split("\n")
+    pieces = (
+        "density_g_per_ml = 14.5",
+        'pace = "quick"',
+        "tip_mm = [1.3]\n",
+        "coats = nan",
+        "film_um = -3",
+        '"lacquer"',
+    )
+    assert [int(re.search(r"line (\d+)", fault)[1]) for fault in faults] == [line_of(text, piece) for piece in pieces]
+    assert "film_um: -3 was given, allowed is a number above 0 and up to 1000 um." in faults[4]
+
+
+def test_faults_between_tins_and_sheets_are_found():
+    text = (
+        TEXT.replace('paint = "clear"', 'paint = "normal reducer"', 1)
+        .replace("volatile_g_per_l = 996.0", "volatile_g_per_l = 900.0", 1)
+        .replace("pot_life_min = 60.0\n", "", 1)
+        .replace("air_c = [15, 26]", "air_c = [26, 15]", 1)
+        .replace('reducers = ["water reducer", "slow water reducer"]', 'reducers = ["slow water reducer"]', 1)
+    )
+    words = ["higher number", "less than the water", "pot life where", "none is of normal speed", "that is a paint"]
+    assert [any(word in fault for word in words) for fault in faults_of(text)] == [True] * len(words)
+    assert all(any(word in fault for fault in faults_of(text)) for word in words)
