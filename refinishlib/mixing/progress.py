@@ -19,16 +19,26 @@ class Step:
     toner : its place in the formula, from 0
     exact_g : mass to add, before rounding
     add_g : the same as the scale can show it
-    reading_g : what the scale shows when it is in: cumulative, or the toner alone when the scale was tared
-    from_g : what the scale shows before it
+    cumulative_g : everything in the cup when it is in, as the scale can show it
+    tared : whether the scale is set to zero before it
     """
 
     toner: int
     name: str
     exact_g: float
     add_g: float
-    reading_g: float
-    from_g: float
+    cumulative_g: float
+    tared: bool
+
+    @property
+    def reading_g(self) -> float:
+        """What the scale shows when the toner is in."""
+        return self.add_g if self.tared else self.cumulative_g
+
+    @property
+    def from_g(self) -> float:
+        """What the scale shows before the toner goes in."""
+        return 0.0 if self.tared else round(self.cumulative_g - self.add_g, FINEST_DECIMALS)
 
 
 @dataclass(frozen=True)
@@ -36,15 +46,21 @@ class Made:
     """One pour that was made.
 
     own_g : mass that went in; a pour that hit its reading counts as exact, so that rounding is never rescued
-    reading_g : what the scale showed afterwards
+    add_g, cumulative_g : what went in, and everything in the cup, as the scale can show it
     off_g : how much more (or, below 0, less) than the step asked for
     """
 
     toner: int
     name: str
     own_g: float
-    reading_g: float
+    add_g: float
+    cumulative_g: float
     off_g: float
+
+    @property
+    def over_g(self) -> float:
+        """How much too much went in; 0 if not."""
+        return max(0.0, self.off_g)
 
 
 def steps(plan: Finish, readability_g: float, way: Way = "cumulative") -> tuple[Step, ...]:
@@ -65,20 +81,19 @@ def steps(plan: Finish, readability_g: float, way: Way = "cumulative") -> tuple[
     """
     tared = one_of("way of pouring", way, WAYS) == "tared"
     left = [k for k, add in enumerate(plan.add_g) if add >= readability_g / 2]
-    add = np.array([plan.add_g[k] for k in left])
+    exact = np.array([plan.add_g[k] for k in left])
     start = sum(plan.in_cup_g)
-    shown = on_scale(np.concatenate([[start], start + add.cumsum()]), readability_g)
-    own = on_scale(add, readability_g) if tared else np.round(np.diff(shown), FINEST_DECIMALS)
+    if tared:
+        add = on_scale(exact, readability_g)
+        cumulative = on_scale(start, readability_g) + add.cumsum()
+    else:
+        shown = on_scale(np.concatenate([[start], start + exact.cumsum()]), readability_g)
+        add, cumulative = np.diff(shown), shown[1:]
     return tuple(
-        Step(
-            toner=k,
-            name=plan.names[k],
-            exact_g=plan.add_g[k],
-            add_g=float(own[i]),
-            reading_g=float(own[i] if tared else shown[i + 1]),
-            from_g=0.0 if tared else float(shown[i]),
+        Step(k, plan.names[k], plan.add_g[k], float(own), float(together), tared)
+        for k, own, together in zip(
+            left, np.round(add, FINEST_DECIMALS), np.round(cumulative, FINEST_DECIMALS), strict=True
         )
-        for i, k in enumerate(left)
     )
 
 
@@ -89,26 +104,31 @@ def made(step: Step, reading_g: float | None = None) -> Made:
     ------
     BadEntry : a reading below what stood on the scale before
 
-    >>> step = Step(toner=1, name="red oxide", exact_g=60.04, add_g=60.0, reading_g=180.0, from_g=120.0)
+    >>> step = Step(toner=1, name="red oxide", exact_g=60.04, add_g=60.0, cumulative_g=180.0, tared=False)
     >>> made(step).own_g, round(made(step, 186.0).own_g, 6), made(step, 186.0).off_g
     (60.04, 66.04, 6.0)
     """
-    if reading_g is None:
-        return Made(step.toner, step.name, step.exact_g, step.reading_g, 0.0)
-    reading = number("scale shows", reading_g, unit="g")
+    reading = step.reading_g if reading_g is None else number("scale shows", reading_g, unit="g")
     if reading < step.from_g:
         raise BadEntry(
             f"scale shows: {reading:g} g was given, allowed is {step.from_g:g} g or more, which was on it before."
         )
     off = round(reading - step.reading_g, FINEST_DECIMALS)
-    return Made(step.toner, step.name, max(0.0, step.exact_g + off), reading, off)
+    return Made(
+        toner=step.toner,
+        name=step.name,
+        own_g=max(0.0, step.exact_g + off),
+        add_g=round(step.add_g + off, FINEST_DECIMALS),
+        cumulative_g=round(step.cumulative_g + off, FINEST_DECIMALS),
+        off_g=off,
+    )
 
 
 def in_cup(pours: Sequence[Made], toners: int) -> tuple[float, ...]:
     """What is in the cup of each toner, g.
 
-    >>> in_cup([Made(1, "white", 5.0, 5.0, 0.0), Made(0, "rose", 2.0, 7.0, 0.0), Made(1, "white", 1.0, 8.0, 0.0)], 3)
-    (2.0, 6.0, 0.0)
+    >>> in_cup([Made(1, "rose", 5.0, 5.0, 5.0, 0.0), Made(0, "white", 2.0, 2.0, 7.0, 0.0)], 3)
+    (2.0, 5.0, 0.0)
     """
     own = [0.0] * toners
     for pour in pours:

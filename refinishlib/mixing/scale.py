@@ -22,6 +22,7 @@ HEAVIEST_G_PER_ML = 5.0
 LIGHTEST_G_PER_ML = 0.5
 COARSEST_READABILITY_G = 10.0
 FINEST_DECIMALS = 9
+ALLOWED_CHANGE = 0.05
 
 SOURCES = {
     "LARGEST_MIX_G": "teaching value: far above what a mixing bench holds, catches a slip of the unit",
@@ -29,6 +30,7 @@ SOURCES = {
     "LIGHTEST_G_PER_ML": "teaching value: lighter than any solvent",
     "COARSEST_READABILITY_G": "teaching value: a coarser scale is of no use at a mixing bench",
     "FINEST_DECIMALS": "definition: a nanogram is below any scale, what lies beyond is the dust of float arithmetic",
+    "ALLOWED_CHANGE": "teaching value: the change of a toner's own amount that a shop lets rounding make",
 }
 
 
@@ -163,6 +165,25 @@ def mix_density(parts: Any, density_g_per_ml: Any) -> np.ndarray:
     return 1 / (share / density).sum(axis=-1)
 
 
+def mix_volume(own_g: Any, density_g_per_ml: Any) -> np.ndarray:
+    """Volume of a mix in mL from its own masses.
+
+    Parameters
+    ----------
+    own_g : (..., n) own masses, 0 or more
+    density_g_per_ml : (..., n) of each toner
+
+    Source
+    ------
+    Definition of density; volumes taken to add up (common practice, no source).
+
+    >>> mix_volume([96.0, 67.0], [0.96, 1.34]).item()
+    150.0
+    """
+    density = numbers("density", density_g_per_ml, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL")
+    return (numbers("own mass", own_g, low=0, unit="g") / density).sum(axis=-1)
+
+
 def densities(names: Sequence[str], density_g_per_ml: Mapping[str, float] | Sequence[float]) -> tuple[float, ...]:
     """Densities in pouring order, given by toner name or already in order.
 
@@ -243,7 +264,7 @@ def rounded(pour: Pour, readability_g: float, way: Way = "cumulative") -> Rounde
     )
 
 
-def smallest_mix(share: float, readability_g: float, allowed: float, way: Way = "cumulative") -> float:
+def smallest_mix(share: float, readability_g: float, allowed: float = ALLOWED_CHANGE, way: Way = "cumulative") -> float:
     """The smallest mix, in g, in which rounding never changes a toner's amount by more than is allowed.
 
     The worst case: tared between pours a reading is off by half a step; poured cumulatively the toner stands between

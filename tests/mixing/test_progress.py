@@ -24,6 +24,7 @@ def test_a_pour_without_a_slip_shows_the_readings_of_the_rounded_formula(job, st
         step = steps(plan, step_g, way)[0]
         assert (step.toner, step.add_g) == (k, table.own_g[k])
         assert step.reading_g == (table.cumulative_g[k] if way == "cumulative" else table.own_g[k])
+        assert step.from_g == (0 if way == "tared" or k == 0 else table.cumulative_g[k - 1])
         pours.append(made(step))
     # Rounding is never taken for a slip: nothing is left to pour, and the total is the one that was wanted.
     end = rescue(parts, in_cup(pours, len(parts)), wanted)
