@@ -1,4 +1,4 @@
-"""Practice: fresh problems without end, right or wrong at once, and the working when it was wrong. Nothing is graded."""
+"""Practice: fresh problems without end, right or wrong at once, and the working when it was wrong."""
 
 from __future__ import annotations
 
@@ -58,12 +58,13 @@ def problems(drill: Drill, start: str) -> Iterator[Problem]:
     return (drill.problem(Draw(f"practice/{start}/{drill.title}/{count}")) for count in itertools.count())
 
 
-def practise(lesson: str, *, start: str | None = None) -> widgets.Widget:
-    """The practice sheet of a lesson.
+def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Widget:
+    """The practice sheet of a lesson, for these skills or for all that it has. Nothing is graded.
 
     start : any text; the same text draws the same problems (for tests). Left out, every opening draws others.
     """
-    drills: tuple[Drill, ...] = importlib.import_module(f"refinishlib.course.drills.{lesson}").DRILLS
+    known: tuple[Drill, ...] = importlib.import_module(f"refinishlib.course.drills.{lesson}").DRILLS
+    drills = [drill for drill in known if not skills or drill.title in skills]
     rows = {drill.title: problems(drill, start or secrets.token_hex(8)) for drill in drills}
     tries = {"right": 0, "all": 0}
     now: dict[str, Problem | None] = {"asked": None, "counted": None}
@@ -100,7 +101,17 @@ def practise(lesson: str, *, start: str | None = None) -> widgets.Widget:
     answer.entry.on_msg(lambda _entry, content, _buffers: look() if content.get("event") == "submit" else None)
     fresh()
     buttons = grid(check_button, next_button)
-    return sheet("Practice", grid(skill), asked, grid(answer), buttons, said, tally, Page())
+    choice = [grid(skill)] if len(drills) > 1 else []
+    return sheet(
+        f"Practice: {drills[0].title.lower()}" if not choice else "Practice",
+        *choice,
+        asked,
+        grid(answer),
+        buttons,
+        said,
+        tally,
+        Page(),
+    )
 
 
 def _as_typed(text: str) -> str:
@@ -111,4 +122,5 @@ def _sentences(right: bool, sentences: tuple[str, ...]) -> str:
     first, rest = sentences[0], sentences[1:]
     steps = "".join(f"<li>{escape(line)}</li>" for line in rest)
     working = f"<p>This is how it goes:</p><ol>{steps}</ol>" if steps else ""
-    return f'<div role="status" class="refinish-{"right" if right else "caution"}"><p><b>{escape(first)}</b></p>{working}</div>'
+    look = "right" if right else "caution"
+    return f'<div role="status" class="refinish-{look}"><p><b>{escape(first)}</b></p>{working}</div>'

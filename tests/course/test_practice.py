@@ -21,9 +21,9 @@ def test_problems_are_fresh_and_their_verdicts_hold(lesson, drill):
     row = list(islice(problems(drill, "test"), 60))
     assert len({problem.text for problem in row}) > 50
     for problem in row:
-        right, sentences = verdict(problem, f"{problem.key.right:.1f} g")
+        right, sentences = verdict(problem, f"{problem.key.right:.1f} {problem.part.form.unit}")
         assert right, (problem.text, problem.key.right)
-        wrong, sentences = verdict(problem, f"{problem.key.right * 1.2:.2f} g")
+        wrong, sentences = verdict(problem, f"{problem.key.right * 1.2:.2f}")
         assert not wrong and len(sentences) > 1
         # The working ends in the right answer.
         assert f"{problem.key.right:.1f}" in sentences[-1]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from refinishlib.booth.quantity import paint_needed
 from refinishlib.course.key import Mistake, PartKey
-from refinishlib.course.lessons.mixing import MASS, formula_table, ratio_table
+from refinishlib.course.lessons.mixing import MASS, VOLUME, WAY_WORDS, formula_table, ratio_table
 from refinishlib.course.practice import Drill, Problem
 from refinishlib.course.question import Part
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
-from refinishlib.mixing.scale import rounded, to_mass, to_volume
+from refinishlib.mixing.scale import WAYS, rounded, smallest_mix, to_mass, to_volume
 from refinishlib.picture.table import html_table
 from refinishlib.shop.job import BENCH_READABILITY_G, RATIOS, Draw
 from refinishlib.shop.paint import Formula, formulas, toner
@@ -82,7 +83,7 @@ def _by_volume(draw: Draw) -> Problem:
             "The room that each toner takes in one gram of the mix, share divided by density: "
             + ", ".join(f"{n} {room:.3f} mL" for n, room in zip(pour.names, rooms, strict=True))
             + ".",
-            f"One gram of the mix fills {sum(rooms):.4f} mL, so one millilitre weighs {pour.total_g / wanted_ml:.4f} g.",
+            f"One gram of the mix fills {sum(rooms):.4f} mL, so 1 mL weighs {pour.total_g / wanted_ml:.4f} g.",
             f"{wanted_ml:g} mL x {pour.total_g / wanted_ml:.4f} g/mL = {pour.total_g:.1f} g.",
         ),
     )
@@ -138,10 +139,60 @@ def _rescue(draw: Draw) -> Problem:
     )
 
 
+def _smallest(draw: Draw) -> Problem:
+    share, allowed = draw.step(0.004, 0.03, 0.001), draw.one_of((0.02, 0.04, 0.05, 0.08, 0.1))
+    step_g, way = draw.one_of((0.1, 0.01)), draw.one_of(WAYS)
+    right = smallest_mix(share, step_g, allowed, way)
+    other = smallest_mix(share, step_g, allowed, next(w for w in WAYS if w != way))
+    wrong = Mistake("", other, 0, "look at how you pour: with tare half a step counts, without a whole one.")
+    part, key = _mass("your answer", right, wrong)
+    off_g = share * allowed * right
+    words = "a whole step" if way == "cumulative" else "half a step"
+    return Problem(
+        f"<p>The smallest toner is <b>{share:.1%}</b> of the mix. The scale reads {step_g:g} g. The toner may be off "
+        f"by {allowed:.0%} of its own weight. You pour <b>{WAY_WORDS[way]}</b>. How small may the mix be?</p>",
+        part,
+        key,
+        (
+            f"Poured like this, the toner is off by {words} at most: {off_g:g} g.",
+            f"That may be {allowed:.0%} of the toner, so the toner weighs at least {off_g:g} / {allowed:g} = "
+            f"{off_g / allowed:g} g.",
+            f"The toner is {share:.1%} of the mix, so the mix is at least {off_g / allowed:g} / {share:g} = "
+            f"{right:.1f} g.",
+        ),
+    )
+
+
+def _amount(draw: Draw) -> Problem:
+    area_m2, coats, film_um = draw.step(0.5, 4, 0.1), int(draw.step(2, 4, 1)), draw.step(8, 30, 1)
+    solids, transfer, waste = draw.step(0.15, 0.5, 0.05), draw.step(0.5, 0.75, 0.05), draw.step(0.05, 0.2, 0.05)
+    dry_ml = float(paint_needed(area_m2, coats, film_um, 1.0, 1.0, 0.0))
+    wet_ml = float(paint_needed(area_m2, coats, film_um, solids, 1.0, 0.0))
+    sprayed_ml = float(paint_needed(area_m2, coats, film_um, solids, transfer, 0.0))
+    right = float(paint_needed(area_m2, coats, film_um, solids, transfer, waste))
+    wrong = Mistake(
+        "", wet_ml, 0, "that is what must land on the panel. Part of the spray misses, and some stays in the cup."
+    )
+    return Problem(
+        f"<p>{area_m2:g} m², <b>{coats} coats</b> of {film_um:g} µm dry film each. Volume solids {solids:.0%}, "
+        f"transfer efficiency {transfer:.0%}, waste {waste:.0%} on top. How many mL do you mix, ready to spray?</p>",
+        Part("your answer", VOLUME, 1),
+        PartKey(right, max(0.16, CLOSE * right), (wrong,)),
+        (
+            f"Dry film: {area_m2:g} x {film_um:g} x {coats} = {dry_ml:.1f} mL.",
+            f"Wet on the panel: {dry_ml:.1f} / {solids:g} = {wet_ml:.1f} mL.",
+            f"Out of the gun: {wet_ml:.1f} / {transfer:g} = {sprayed_ml:.1f} mL.",
+            f"With the waste: {sprayed_ml:.1f} x {1 + waste:g} = {right:.1f} mL.",
+        ),
+    )
+
+
 DRILLS = (
     Drill("Own weight", _own_weight),
     Drill("Scale reading", _reading),
     Drill("Volume to weight", _by_volume),
     Drill("Ratio by volume", _ratio),
     Drill("Saving an over-pour", _rescue),
+    Drill("Smallest mix", _smallest),
+    Drill("How much to mix", _amount),
 )

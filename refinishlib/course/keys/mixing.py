@@ -27,7 +27,7 @@ def key(apprentice: str) -> dict[str, dict[str, PartKey]]:
     mine: MixingJob = job("mixing", apprentice)
     return {
         "1.1": {"own_g": _own(mine)},
-        "1.2": {"scale_g": _whole_pour(mine)},
+        "1.2": {"readings_g": _whole_pour(mine)},
         "2.1": _by_volume(mine),
         "3.1": _by_ratio(mine),
         "4.1": _rescue(mine),
@@ -154,11 +154,11 @@ def _by_ratio(mine: MixingJob) -> dict[str, PartKey]:
                     "hardener and reducer mixed up",
                     reducer_g,
                     0,
-                    "this is the reducer. Read the ratio in the order of the product sheet: product, hardener, reducer.",
+                    "this is the reducer. Read the ratio in the order of the product sheet.",
                 ),
             ),
         ),
-        "scale_g": PartKey(
+        "all_in_g": PartKey(
             mixed.pour.total_g,
             _near(mixed.pour.total_g, CLOSE / 1.25),
             (

@@ -49,7 +49,7 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             WEIGHING,
             f"<p>The same mix: <b>{mine.wanted_g:g} g</b> of {mine.formula.title}, one cup, no tare in between. What "
             f"does the scale show after each toner?</p>{formula_table(mine.formula)}",
-            (Part("scale_g", Table(tuple(name for name, _ in mine.formula.parts), MASS), 4),),
+            (Part("readings_g", Table(tuple(name for name, _ in mine.formula.parts), MASS), 4),),
         ),
         Question(
             "2.1",
@@ -66,7 +66,7 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             RATIOS,
             f"<p>Mix <b>{mine.ready_ml:g} mL</b> of {mine.ratio.product}, ready to spray. What does the hardener weigh "
             f"on its own, and what does the scale show when all three are in?</p>{ratio_table(mine.ratio)}",
-            (Part("hardener_g", MASS, 2), Part("scale_g", MASS, 2)),
+            (Part("hardener_g", MASS, 2), Part("all_in_g", MASS, 2)),
         ),
         Question(
             "4.1",
@@ -148,9 +148,7 @@ def _over_pour_text(mine: MixingJob) -> str:
     at = plan.names.index(mine.over_toner)
     rows = [
         [name, f"{parts:g}", f"{own:.1f}", f"{reading:.1f}"]
-        for (name, parts), own, reading in zip(
-            mine.pour_formula.parts, plan.own_g, plan.cumulative_g, strict=True
-        )
+        for (name, parts), own, reading in zip(mine.pour_formula.parts, plan.own_g, plan.cumulative_g, strict=True)
     ]
     return (
         f"<p>You mix <b>{mine.pour_wanted_g:g} g</b> of {mine.pour_formula.title} in one cup, without tare. After "
