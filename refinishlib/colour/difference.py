@@ -35,6 +35,20 @@ def ciede2000(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.flo
     return np.asarray(delta_E_CIE2000(*_pair(reference_lab, sample_lab)))
 
 
+def cie76(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
+    """Plain distance in CIELAB between values (..., 3); symmetric.
+
+    Source
+    ------
+    ISO/CIE 11664-4 (2019).
+
+    >>> float(cie76([50.0, 0.0, 0.0], [50.0, 3.0, 4.0]))
+    5.0
+    """
+    reference, sample = _pair(reference_lab, sample_lab)
+    return np.linalg.norm(reference - sample, axis=-1)
+
+
 def cie94(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
     """CIE94 between CIELAB values (..., 3), kL = kC = kH = 1, the reference's chroma counting; not symmetric.
 
@@ -71,11 +85,16 @@ def cmc(
     return np.asarray(delta_E_CMC(*_pair(reference_lab, sample_lab), l=lightness, c=chroma))
 
 
-FORMULAS: dict[str, Callable[..., NDArray[np.float64]]] = {"CIEDE2000": ciede2000, "CIE94": cie94, "CMC": cmc}
+FORMULAS: dict[str, Callable[..., NDArray[np.float64]]] = {
+    "CIEDE2000": ciede2000,
+    "CIE94": cie94,
+    "CMC": cmc,
+    "CIELAB": cie76,
+}
 
 
 def difference(formula: str, reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
-    """The difference by the formula's name: "CIEDE2000", "CIE94" or "CMC"."""
+    """The difference by the formula's name: "CIEDE2000", "CIE94", "CMC" or "CIELAB"."""
     return FORMULAS[one_of("difference formula", formula, FORMULAS)](reference_lab, sample_lab)
 
 

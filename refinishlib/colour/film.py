@@ -22,7 +22,7 @@ class Layer:
     """One paint at one build. film_um : dry film of all its coats, 0 or more, may be infinite, (...)."""
 
     mixture: Mixture
-    film_um: float | NDArray[np.float64]
+    film_um: float | NDArray[np.floating]
 
 
 def absorption(mixture: Mixture) -> NDArray[np.float64]:

@@ -19,12 +19,11 @@ CIE_LAMPS = (
 DAYLIGHT_LAMP = "daylight lamp"
 # One row for each phosphor of the daylight lamp: peak in nm and standard deviation in nm.
 PHOSPHORS = (
-    (406.0, 9.0), (424.0, 12.0), (447.0, 14.0), (474.0, 15.0), (503.0, 17.0), (534.0, 20.0), (570.0, 22.0),
-    (607.0, 22.0), (642.0, 21.0), (678.0, 22.0), (714.0, 24.0),
+    (412.0, 11.0), (450.0, 13.0), (486.0, 17.0), (530.0, 24.0), (585.0, 30.0), (640.0, 24.0), (690.0, 28.0),
 )  # fmt: skip
 
 SOURCES = {
-    "PHOSPHORS": "invented for the demo: a lamp of eleven narrow emitters that imitates D65",
+    "PHOSPHORS": "invented for the demo: a lamp of seven emitters that imitates D65",
 }
 
 

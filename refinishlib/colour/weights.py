@@ -96,18 +96,27 @@ def lab(reflectance: ArrayLike, lamps: Sequence[str | Lamp] = ("D65",), observer
     spectra = np.asarray(reflectance, dtype=float)
     tables = [weights(lamp, observer_deg) for lamp in lamps]
     relative = spectra @ np.concatenate([table / table.sum(axis=0) for table in tables], axis=1)
+    result = lab_from_tristimulus(relative.reshape(*relative.shape[:-1], len(tables), 3), np.ones(3))
+    return result if spectra.ndim < 2 else np.swapaxes(result, -2, -3)
+
+
+def lab_from_tristimulus(tristimulus: ArrayLike, white: ArrayLike) -> NDArray[np.float64]:
+    """CIELAB (..., 3) of X, Y, Z (..., 3) for a white X, Y, Z (3,).
+
+    Source
+    ------
+    ISO/CIE 11664-4 (2019).
+
+    >>> lab_from_tristimulus([19.01, 20.0, 21.78], [95.05, 100.0, 108.9]).round(2).tolist()
+    [51.84, 0.0, 0.0]
+    """
+    relative = np.asarray(tristimulus, dtype=float) / white
     stretched = np.cbrt(relative)
     low = relative < CUBE_ROOT_FROM
     if low.any():
         stretched[low] = SLOPE * relative[low] + OFFSET
-    by_lamp = stretched.reshape(*stretched.shape[:-1], len(tables), 3)
-    x, y, z = by_lamp[..., 0], by_lamp[..., 1], by_lamp[..., 2]
-    result = np.empty_like(by_lamp)
-    np.multiply(y, LAB[0], out=result[..., 0])
-    result[..., 0] -= LAB[1]
-    result[..., 1] = LAB[2] * (x - y)
-    result[..., 2] = LAB[3] * (y - z)
-    return result if spectra.ndim < 2 else np.swapaxes(result, -2, -3)
+    x, y, z = stretched[..., 0], stretched[..., 1], stretched[..., 2]
+    return np.stack([LAB[0] * y - LAB[1], LAB[2] * (x - y), LAB[3] * (y - z)], axis=-1)
 
 
 def luminance(lightness: ArrayLike) -> NDArray[np.float64]:

@@ -1,0 +1,53 @@
+"""Two paints that match in one light and part in another."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour import weights
+from refinishlib.colour.difference import difference
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.spectrum import reflectance_factors
+
+
+def metamerism_index(
+    reference: ArrayLike,
+    sample: ArrayLike,
+    *,
+    match_under: str | Lamp = "D65",
+    judge_under: str | Lamp = "A",
+    formula: str = "CIEDE2000",
+) -> NDArray[np.float64]:
+    """How far two paints part in a second light, once a small mismatch in the first is put right, (...).
+
+    Parameters
+    ----------
+    reference, sample : reflectance factors (..., 31), 400-700 nm at 10 nm
+    match_under, judge_under : the light they match in and the light that tells; 10 degree observer
+    formula : "CIEDE2000", "CIE94", "CMC" or "CIELAB"
+
+    Returns
+    -------
+    0 or more; 0 for equal spectra
+
+    Raises
+    ------
+    BadEntry : a spectrum of the wrong length or out of range, an unknown lamp or formula
+
+    Source
+    ------
+    CIE 15 (2018), special metamerism index for a change in illuminant, with multiplicative correction: the sample's
+    X, Y, Z in the second light times the reference's over the sample's in the first.
+
+    >>> grey = np.full(31, 0.3)
+    >>> float(metamerism_index(grey, 1.1 * grey).round(9))
+    0.0
+    """
+    first = reflectance_factors("reference", reference)
+    second = reflectance_factors("sample", sample)
+    under_first = [weights.tristimulus(spectrum, match_under) for spectrum in (first, second)]
+    corrected = weights.tristimulus(second, judge_under) * under_first[0] / under_first[1]
+    white = weights.weights(judge_under).sum(axis=0)
+    labs = weights.lab_from_tristimulus(np.stack([weights.tristimulus(first, judge_under), corrected]), white)
+    return difference(formula, labs[0], labs[1])

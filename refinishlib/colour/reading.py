@@ -1,0 +1,220 @@
+"""What an instrument, or a hand, wrote down about a panel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour import difference, weights
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.spectrum import reflectance_factors
+from refinishlib.colour.surface import ANGLES_DEG
+from refinishlib.entry import BadEntry, numbers, one_of
+
+HIGHEST_LIGHTNESS = 300.0
+HIGHEST_CHROMATIC = 300.0
+FLOP_ANGLES = (15, 45, 110)
+READ_UNDER = "D65"
+
+SOURCES = {
+    "HIGHEST_LIGHTNESS": "teaching value: L* of a metallic's face goes well above 100, never above 300",
+    "HIGHEST_CHROMATIC": "teaching value: no paint's a* or b* comes near it",
+    "FLOP_ANGLES": "ASTM E2194 (2014)",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A panel or a card at several angles.
+
+    angles_deg : aspecular, of 15, 25, 45, 75, 110, rising
+    lab : CIELAB for D65 and the 10 degree observer, (angles, 3)
+    reflectance : reflectance factors, (angles, 31), 400-700 nm at 10 nm; None if only CIELAB was typed in
+    name : what was read
+    """
+
+    angles_deg: tuple[int, ...]
+    lab: NDArray[np.float64]
+    reflectance: NDArray[np.float64] | None = None
+    name: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Average:
+    """Several spots of one panel.
+
+    reading : their mean
+    spread_mean, spread_largest : CIEDE2000 of the spots from the mean, (angles,)
+    deviation : standard deviation of L*, a*, b*, (angles, 3); 0 for one spot
+    spots : how many
+    """
+
+    reading: Reading
+    spread_mean: NDArray[np.float64]
+    spread_largest: NDArray[np.float64]
+    deviation: NDArray[np.float64]
+    spots: int
+
+
+def from_spectra(reflectance: ArrayLike, angles_deg: Sequence[int] = ANGLES_DEG, *, name: str = "") -> Reading:
+    """A reading from reflectance factors.
+
+    Parameters
+    ----------
+    reflectance : (angles, 31), 0-20, 1 for the white tile, 400-700 nm at 10 nm; above 1 is normal on a metallic's face
+    angles_deg : aspecular, any of 15, 25, 45, 75, 110
+
+    Raises
+    ------
+    BadEntry : a spectrum of another length, out of range or not finite; an angle that is unknown or given twice
+
+    >>> from_spectra(np.full((1, 31), 0.2), [45]).lab[:, 0].round(2).tolist()
+    [51.84]
+    """
+    order, angles = _angles(angles_deg)
+    spectra = reflectance_factors("reflectance", reflectance)
+    if spectra.shape[:-1] != (len(angles),):
+        raise BadEntry(
+            f"reflectance: {_rows(spectra)} spectra were given, allowed are {len(angles)}, one for each angle."
+        )
+    spectra = spectra[order]
+    return Reading(angles, weights.lab(spectra, [READ_UNDER])[0], spectra, name)
+
+
+def from_lab(lab_by_angle: Mapping[int, ArrayLike], *, name: str = "") -> Reading:
+    """A reading from CIELAB typed in by hand, D65 and 10 degree observer, at some of the angles.
+
+    Parameters
+    ----------
+    lab_by_angle : aspecular angle to (L*, a*, b*); L* 0-300 (above 100 on a metallic's face), a* and b* -300 to 300
+
+    Raises
+    ------
+    BadEntry : no angle, an unknown angle, not three numbers, or one out of range
+
+    >>> from_lab({45: (62.0, -0.5, 1.2)}).angles_deg
+    (45,)
+    """
+    order, angles = _angles(list(lab_by_angle))
+    rows = []
+    for angle, values in lab_by_angle.items():
+        row = numbers(f"CIELAB at {angle} degrees", values, shape=(3,))
+        numbers(f"L* at {angle} degrees", row[0], low=0, high=HIGHEST_LIGHTNESS)
+        numbers(f"a* and b* at {angle} degrees", row[1:], low=-HIGHEST_CHROMATIC, high=HIGHEST_CHROMATIC)
+        rows.append(row)
+    return Reading(angles, np.array(rows)[order], None, name)
+
+
+def spectra(reading: Reading) -> NDArray[np.float64]:
+    """The reflectance factors (angles, 31) of a reading that has them.
+
+    Raises
+    ------
+    BadEntry : a reading typed in as CIELAB
+
+    >>> spectra(from_lab({45: (62.0, -0.5, 1.2)}))
+    Traceback (most recent call last):
+        ...
+    refinishlib.entry.BadEntry: reading: only CIELAB was given, for this it must be spectra from an instrument.
+    """
+    if reading.reflectance is None:
+        raise BadEntry("reading: only CIELAB was given, for this it must be spectra from an instrument.")
+    return reading.reflectance
+
+
+def lab_under(reading: Reading, lamp: str | Lamp) -> NDArray[np.float64]:
+    """CIELAB (angles, 3) of a reading under a lamp; under D65 the one it has, under others from its spectra.
+
+    Raises
+    ------
+    BadEntry : another lamp than D65 for a reading typed in as CIELAB
+
+    >>> lab_under(from_lab({45: (62.0, -0.5, 1.2)}), "D65").tolist()
+    [[62.0, -0.5, 1.2]]
+    """
+    if lamp == READ_UNDER:
+        return reading.lab
+    return weights.lab(spectra(reading), [lamp])[0]
+
+
+def at_angles(reading: Reading, angles_deg: Sequence[int]) -> Reading:
+    """The same reading at fewer angles.
+
+    Raises
+    ------
+    BadEntry : an angle that was not read
+
+    >>> at_angles(from_spectra(np.full((5, 31), 0.2)), [45]).angles_deg
+    (45,)
+    """
+    for angle in angles_deg:
+        one_of("aspecular angle", angle, reading.angles_deg)
+    kept = [i for i, angle in enumerate(reading.angles_deg) if angle in angles_deg]
+    fewer = None if reading.reflectance is None else reading.reflectance[kept]
+    return Reading(tuple(reading.angles_deg[i] for i in kept), reading.lab[kept], fewer, reading.name)
+
+
+def flop_index(reading: Reading) -> float:
+    """Flop index of a reading, 0 or more; at most 0.3 for a solid colour, some 8 to 18 for silvers.
+
+    Raises
+    ------
+    BadEntry : one of 15, 45, 110 degrees was not read
+
+    >>> flop_index(from_lab({15: (120, 0, 0), 45: (60, 0, 0), 110: (35, 0, 0)})).__round__(2)
+    11.02
+    """
+    lightness = at_angles(reading, FLOP_ANGLES).lab[:, 0]
+    return float(difference.flop_index(*lightness))
+
+
+def average(readings: Sequence[Reading]) -> Average:
+    """The mean of several spots of one panel, and how far the spots are from it.
+
+    Parameters
+    ----------
+    readings : one for each spot, all at the same angles; reflectance factors are averaged where all have them
+
+    Raises
+    ------
+    BadEntry : no reading, or different angles
+
+    Source
+    ------
+    The mean difference from the mean, as ASTM E2214 (2016) states the repeatability of an instrument.
+
+    >>> spots = [from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})]
+    >>> average(spots).reading.lab.tolist(), float(average(spots).spread_mean[0].round(2))
+    ([[61.0, 0.0, 0.0]], 0.87)
+    """
+    if not readings:
+        raise BadEntry("readings: none was given, allowed is one or more.")
+    angles = readings[0].angles_deg
+    if any(reading.angles_deg != angles for reading in readings):
+        raise BadEntry("readings: different angles were given, allowed are spots that were read at the same angles.")
+    labs = np.stack([reading.lab for reading in readings])
+    name = readings[0].name
+    known = [reading.reflectance for reading in readings if reading.reflectance is not None]
+    if len(known) == len(readings):
+        mean = from_spectra(np.mean(known, axis=0), angles, name=name)
+    else:
+        mean = Reading(angles, labs.mean(axis=0), None, name)
+    spread = difference.ciede2000(mean.lab, labs)
+    deviation = labs.std(axis=0, ddof=1) if len(readings) > 1 else np.zeros_like(mean.lab)
+    return Average(mean, spread.mean(axis=0), spread.max(axis=0), deviation, len(readings))
+
+
+def _angles(angles_deg: Sequence[int]) -> tuple[list[int], tuple[int, ...]]:
+    """Order of rising angles, and the angles in it."""
+    given = [one_of("aspecular angle", angle, ANGLES_DEG) for angle in angles_deg]
+    if not given or len(set(given)) < len(given):
+        raise BadEntry("aspecular angles: none or one twice was given, allowed is each of 15, 25, 45, 75, 110 once.")
+    order = sorted(range(len(given)), key=given.__getitem__)
+    return order, tuple(int(given[i]) for i in order)
+
+
+def _rows(array: NDArray) -> str:
+    return " x ".join(map(str, array.shape[:-1])) or "single"
