@@ -1,0 +1,318 @@
+"""Tinting: the least addition that brings a mixed paint to the panel. Paint cannot be taken out of the cup."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour import optics, predict, search, surface
+from refinishlib.colour import weights as weights_of
+from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.film import Layer
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.surface import ANGLES_DEG
+from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
+from refinishlib.entry import BadEntry, number, numbers, whole
+
+READABILITY_G = 0.1
+MOST_TONERS = 3
+SURPLUS_SHARE = 0.25
+EARNED = 0.03
+WORTH = 0.05
+FOREIGN = 0.1
+NEAR_ENOUGH = 0.8
+TONER_LIMIT = 10
+FINEST_G = 1e-3
+COARSEST_G = 100.0
+HIGHEST_LAB = 1000.0
+
+SOURCES = {
+    "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
+    "MOST_TONERS": "common practice, no source: more than three toners at once and nobody knows what did it",
+    "SURPLUS_SHARE": "teaching value: a correction that needs more than a quarter of the cup is a new mix",
+    "EARNED": "teaching value: what one toner more must gain in mean CIEDE2000 to be poured",
+    "WORTH": "teaching value: gain in mean CIEDE2000 below which an addition is not worth a card",
+    "FOREIGN": "teaching value: gain in mean CIEDE2000 that a toner from outside the formula must bring",
+    "NEAR_ENOUGH": "teaching value, common practice without a source: mean CIEDE2000 that counts as in",
+    "TONER_LIMIT": "teaching value: limit of entry",
+    "FINEST_G": "teaching value: limit of entry",
+    "COARSEST_G": "teaching value: limit of entry",
+    "HIGHEST_LAB": "teaching value: limit of entry",
+}
+
+
+@dataclass(frozen=True)
+class Pourable:
+    """What the scale and the cup allow.
+
+    readability_g : step of the balance
+    smallest_g : the smallest drop that can be poured
+    most_toners : toners in one correction
+    surplus_share : all additions together, as a share of what is in the cup
+    """
+
+    readability_g: float = READABILITY_G
+    smallest_g: float = READABILITY_G
+    most_toners: int = MOST_TONERS
+    surplus_share: float = SURPLUS_SHARE
+
+    def __post_init__(self) -> None:
+        number("readability", self.readability_g, low=FINEST_G, high=COARSEST_G, unit="g")
+        number("smallest drop", self.smallest_g, low=0, high=COARSEST_G, unit="g")
+        whole("toners", self.most_toners, low=1, high=TONER_LIMIT)
+        number("surplus share", self.surplus_share, low=0, high=1)
+
+    def steps(self, cup_g: float) -> search.Steps:
+        """The same in steps of the balance, for a cup that holds this much."""
+        hair = 1e-9
+        return search.Steps(
+            smallest=max(1, int(np.ceil(self.smallest_g / self.readability_g - hair))),
+            together=int(np.floor(self.surplus_share * cup_g / self.readability_g + hair)),
+            toners=self.most_toners,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Correction:
+    """What to add, and what it should do.
+
+    names, add_g : toners to add and how much of each, heaviest first; empty when no addition helps
+    surplus_g : all additions together
+    surplus_share : of what was in the cup
+    before, after : CIEDE2000 to the panel, (lamps, angles); after is the model's promise, a new card decides
+    mean_before, mean_after : weighted over angles and lamps
+    verdict : "in", "add", "add and look again" or "change variant or blend"
+    advice : the verdict as a sentence
+    """
+
+    names: tuple[str, ...]
+    add_g: tuple[float, ...]
+    surplus_g: float
+    surplus_share: float
+    before: NDArray[np.float64]
+    after: NDArray[np.float64]
+    mean_before: float
+    mean_after: float
+    verdict: str
+    advice: str
+
+    @property
+    def largest_before(self) -> float:
+        """The worst angle and lamp before."""
+        return float(self.before.max())
+
+    @property
+    def largest_after(self) -> float:
+        """The worst angle and lamp after."""
+        return float(self.after.max())
+
+
+def correct(
+    names: Sequence[str],
+    cup_g: ArrayLike,
+    card_lab: ArrayLike,
+    panel_lab: ArrayLike,
+    *,
+    lamps: Sequence[str | Lamp] = ("D65",),
+    angles_deg: ArrayLike = ANGLES_DEG,
+    weights: ArrayLike | None = None,
+    pourable: Pourable | None = None,
+    others: Sequence[str] = (),
+    near_enough: float = NEAR_ENOUGH,
+    **conditions: Any,
+) -> Correction:
+    """The least addition that brings the mix to the panel, as far as the model can tell.
+
+    The change that the model predicts is added to what the card measured, since no model hits the card itself. The
+    formula's own toners come first; others are tried only when those do not reach, and taken only when it pays.
+
+    Parameters
+    ----------
+    names, cup_g : toners of the formula and grams of each in the cup, hardener not yet in, (toners,)
+    card_lab : CIELAB of a card sprayed from the cup, (lamps, angles, 3); (angles, 3) for one lamp
+    panel_lab : CIELAB of the panel, alike
+    lamps : the lamps of the readings; a reading typed as CIELAB has one
+    angles_deg : aspecular angles of the readings
+    weights : of each angle (angles,), or of lamps and angles (lamps, angles), 0 or more; equal if not given
+    pourable : balance, smallest drop, toners and surplus that are allowed
+    others : toners that may be added though the formula does not have them
+    near_enough : mean CIEDE2000 that counts as in
+    conditions : film_um, undercoat and so on of the card, as for `predict.reflectance`
+
+    Returns
+    -------
+    Correction; its grams are multiples of the balance's readability, each at least the smallest drop
+
+    Raises
+    ------
+    BadEntry : unknown toners, negative grams, readings that do not fit lamps and angles, weights that are all 0
+
+    Source
+    ------
+    Allen (1974), J. Opt. Soc. Am. 64, 991 for correcting by the predicted change; the search is our own and held
+    against scipy's differential evolution.
+
+    >>> names, cup = ["white", "yellow oxide", "soft black", "red oxide"], [96.4, 2.4, 0.7, 0.5]
+    >>> card = predict.lab(names, cup)
+    >>> panel = predict.lab(names, np.add(cup, [0, 1.0, 0.4, 0]))
+    >>> tint = correct(names, cup, card, panel)
+    >>> dict(zip(tint.names, tint.add_g)), tint.mean_after < 0.02
+    ({'yellow oxide': 1.0, 'soft black': 0.4}, True)
+    """
+    pourable = pourable or Pourable()
+    card, panel, each = _readings(card_lab, panel_lab, len(lamps), np.atleast_1d(angles_deg).size, weights)
+    cup = numbers("grams in the cup", cup_g, low=0, unit="g", shape=(len(names),))
+    number("near enough", near_enough, low=0)
+    conditions = {"lamps": tuple(lamps), "angles_deg": angles_deg, **conditions}
+    task = (card, panel, each, pourable, conditions)
+    best = _least(tuple(names), cup, *task)
+    foreign = tuple(name for name in others if name not in names)
+    if foreign and best[1] > near_enough:
+        wider = _least((*names, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
+        if wider[1] < best[1] - FOREIGN:
+            return _correction((*names, *foreign), float(cup.sum()), wider, card, panel, each, near_enough)
+    return _correction(tuple(names), float(cup.sum()), best, card, panel, each, near_enough)
+
+
+def mean_difference(
+    reference_lab: ArrayLike, sample_lab: ArrayLike, weights: ArrayLike | None = None
+) -> NDArray[np.float64]:
+    """Weighted mean CIEDE2000 over lamps and angles, the number that tinting makes small.
+
+    Parameters
+    ----------
+    reference_lab, sample_lab : (..., lamps, angles, 3)
+    weights : (angles,) or (lamps, angles), 0 or more; equal if not given
+
+    Returns
+    -------
+    (...)
+
+    >>> float(mean_difference(np.full((1, 5, 3), 50.0), np.full((1, 5, 3), 50.0)))
+    0.0
+    """
+    apart = ciede2000(reference_lab, sample_lab)
+    return np.asarray((apart * _weights(weights, *apart.shape[-2:])).sum(axis=(-2, -1)))
+
+
+def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray:
+    given = np.ones(angles) if weights is None else numbers("weights", weights, low=0, shape=(angles,))
+    try:
+        each = np.broadcast_to(given, (lamps, angles))
+    except ValueError:
+        raise BadEntry(f"weights: {np.shape(given)} values were given, allowed are {lamps} x {angles}.") from None
+    if not each.sum() > 0:
+        raise BadEntry("weights: nothing above 0 was given, allowed is at least one angle that counts.")
+    return each / each.sum()
+
+
+def _readings(
+    card_lab: ArrayLike, panel_lab: ArrayLike, lamps: int, angles: int, weights: ArrayLike | None
+) -> tuple[NDArray, NDArray, NDArray]:
+    both = []
+    for field, values in (("card", card_lab), ("panel", panel_lab)):
+        lab = np.asarray(values)
+        lab = lab[None] if lab.ndim == 2 else lab
+        both.append(numbers(field, lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(lamps, angles, 3)))
+    return both[0], both[1], _weights(weights, lamps, angles)
+
+
+def _paint(
+    names: Sequence[str],
+    *,
+    lamps: Sequence[str | Lamp] = ("D65",),
+    angles_deg: ArrayLike = ANGLES_DEG,
+    undercoat: ArrayLike = GREY_LIGHTNESS,
+    film_um: float = predict.FILM_UM,
+    **conditions: Any,
+) -> Callable[[NDArray], NDArray]:
+    """Masses (..., toners) to CIELAB, as `predict.lab` does it, with all that does not change worked out once."""
+    predict.lab(names, np.ones(len(names)), angles_deg=angles_deg, undercoat=undercoat, film_um=film_um, **conditions)
+    geometry = surface.aspecular(np.atleast_1d(angles_deg))
+    below = as_undercoat(undercoat)
+
+    def lab(masses_g: NDArray) -> NDArray:
+        film = [Layer(optics.mixture(names, masses_g), film_um)]
+        return weights_of.lab(predict.at_geometry(film, geometry, undercoat=below, **conditions), lamps)
+
+    return lab
+
+
+_Found = tuple[NDArray, float, NDArray]
+
+
+def _least(
+    names: tuple[str, ...],
+    cup: NDArray,
+    card: NDArray,
+    panel: NDArray,
+    each: NDArray,
+    pourable: Pourable,
+    conditions: dict[str, Any],
+) -> _Found:
+    """Grams to add (toners,), mean difference after, and the predicted CIELAB (lamps, angles, 3)."""
+    lab = _paint(names, **conditions)
+    offset = card - lab(cup)
+
+    def after(steps: NDArray) -> NDArray:
+        return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), -1, 3)
+
+    steps, mean = search.least(
+        len(names), pourable.steps(float(cup.sum())), after, panel.reshape(-1, 3), each.ravel(), ciede2000
+    )
+    fewest = int(np.flatnonzero(mean <= mean.min() + EARNED)[0])
+    predicted = after(steps[fewest][None])[0].reshape(panel.shape)
+    return steps[fewest] * pourable.readability_g, float(mean[fewest]), predicted
+
+
+def _correction(
+    names: tuple[str, ...],
+    cup_g: float,
+    found: _Found,
+    card: NDArray,
+    panel: NDArray,
+    each: NDArray,
+    near_enough: float,
+) -> Correction:
+    add, mean_after, lab_after = found
+    before, after = ciede2000(panel, np.stack([card, lab_after]))
+    mean_before = float((before * each).sum())
+    verdict = _verdict(mean_before, mean_after, near_enough)
+    if verdict in ("in", "change variant or blend"):
+        add, after, mean_after = np.zeros_like(add), before, mean_before
+    order = [i for i in np.argsort(-add, kind="stable") if add[i] > 0]
+    surplus = float(add.sum())
+    return Correction(
+        names=tuple(names[i] for i in order),
+        add_g=tuple(round(float(add[i]), 6) for i in order),
+        surplus_g=surplus,
+        surplus_share=surplus / cup_g,
+        before=before,
+        after=after,
+        mean_before=mean_before,
+        mean_after=mean_after,
+        verdict=verdict,
+        advice=_ADVICE[verdict].format(before=mean_before, after=mean_after),
+    )
+
+
+def _verdict(before: float, after: float, near_enough: float) -> str:
+    if before <= near_enough:
+        return "in"
+    if before - after < WORTH:
+        return "change variant or blend"
+    return "add" if after <= near_enough else "add and look again"
+
+
+_ADVICE = {
+    "in": "The card is in ({before:.2f} on average): leave it as it is.",
+    "add": "Add before the hardener; it should go from {before:.2f} to {after:.2f}. Spray a new card and read it.",
+    "add and look again": "Add before the hardener; it should go from {before:.2f} to {after:.2f}, which is not in yet."
+    " Spray a new card: if it is still out, try another variant or plan a blend.",
+    "change variant or blend": "No addition helps ({before:.2f} on average): try another variant of the colour or plan"
+    " a blend.",
+}

@@ -1,0 +1,118 @@
+"""The tint search against scipy's differential evolution, under the same constraints and with the same prediction.
+
+200 cases of a size that a painter meets: 100 to 250 g in the cup, 4 to 6 toners, two or three of which are short.
+"""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from scipy.optimize import differential_evolution
+
+from refinishlib.colour import predict, tint
+from refinishlib.colour.tint import Pourable
+from refinishlib.shop import paint
+
+LAMPS = ("D65", "FL11")
+CHUNK = 25
+FORMULAS = [formula for formula in paint.formulas().values() if len(formula.parts) >= 4]
+
+
+def case(seed):
+    """Toners, grams in the cup, reading of the card, reading of the panel."""
+    rng = np.random.default_rng(seed)
+    if seed % 2:
+        parts = FORMULAS[rng.integers(len(FORMULAS))].parts
+        names, share = [name for name, _ in parts], np.array([part for _, part in parts])
+    else:
+        names = rng.choice(list(paint.toners()), size=rng.integers(4, 7), replace=False).tolist()
+        share = 0.01 + rng.dirichlet(np.ones(len(names)))
+    cup = np.round(share / share.sum() * rng.uniform(100, 250), 1)
+    short = rng.choice(len(names), size=rng.integers(2, 4), replace=False)
+    meant = cup.copy()
+    meant[short] += np.maximum(0.3, cup[short] * rng.uniform(0.1, 0.5, len(short)))
+    # The model is off by as much as models are, alike for card and panel; the reading of the panel has its own noise.
+    off = rng.normal(0, 0.8, 3)
+    card = predict.lab(names, cup, lamps=LAMPS) + off
+    panel = predict.lab(names, meant, lamps=LAMPS) + off + rng.normal(0, 0.1, card.shape)
+    return names, cup, card, panel
+
+
+def evaluator(names, cup, card, panel):
+    """Grams to add (rows, toners) to mean CIEDE2000 after."""
+    offset = card - predict.lab(names, cup, lamps=LAMPS)
+
+    def mean_after(add_g):
+        return tint.mean_difference(panel, predict.lab(names, cup + add_g, lamps=LAMPS) + offset)
+
+    return mean_after
+
+
+def evolved(mean_after, cup, pourable, seed):
+    """The best mean that differential evolution finds. Its genes are cubed, since strong toners need little."""
+    limits = pourable.steps(cup.sum())
+
+    def grams(genes):
+        steps = np.round(limits.together * genes.T**3)
+        last = np.argsort(-steps, axis=1, kind="stable")[:, limits.toners :]
+        np.put_along_axis(steps, last, 0, axis=1)
+        total = steps.sum(axis=1)
+        too_much = total > limits.together
+        steps[too_much] = np.floor(steps[too_much] * (limits.together / total[too_much])[:, None])
+        steps[steps < limits.smallest] = 0
+        return steps * pourable.readability_g
+
+    result = differential_evolution(
+        lambda genes: mean_after(grams(genes)),
+        [(0, 1)] * len(cup),
+        vectorized=True,
+        updating="deferred",
+        rng=seed,
+        maxiter=60,
+        tol=1e-3,
+        polish=False,
+    )
+    return result.fun
+
+
+def check_pourable(correction, cup, pourable):
+    steps = np.array(correction.add_g) / pourable.readability_g
+    assert np.allclose(steps, np.round(steps), atol=1e-6)
+    assert all(grams >= pourable.smallest_g - 1e-9 for grams in correction.add_g)
+    assert len(correction.add_g) <= pourable.most_toners
+    assert correction.surplus_g <= pourable.surplus_share * cup.sum() + 1e-9
+
+
+@pytest.mark.parametrize("first", range(0, 200, CHUNK))
+def test_tint_is_never_worse_than_the_best_of_three_evolutions(first):
+    pourable = Pourable()
+    one_toner_fails = 0
+    for seed in range(first, first + CHUNK):
+        names, cup, card, panel = case(seed)
+        mean_after = evaluator(names, cup, card, panel)
+        correction = tint.correct(names, cup, card, panel, lamps=LAMPS, pourable=pourable, near_enough=0)
+        check_pourable(correction, cup, pourable)
+        add = np.array([dict(zip(correction.names, correction.add_g, strict=True)).get(name, 0) for name in names])
+        assert correction.mean_after == pytest.approx(float(mean_after(add)), abs=1e-9)
+        best = min(evolved(mean_after, cup, pourable, rng) for rng in range(3))
+        assert correction.mean_after <= best + 0.1, (seed, correction.mean_after, best)
+        alone = tint.correct(names, cup, card, panel, lamps=LAMPS, pourable=Pourable(most_toners=1), near_enough=0)
+        one_toner_fails += alone.mean_after > best + 0.1
+    assert one_toner_fails > CHUNK / 2, "the cases must need more than one toner"
+
+
+@pytest.mark.parametrize("seed", [1, 3, 8])
+def test_evolution_and_tint_both_find_the_optimum_that_counting_finds(seed):
+    """Shows that the yardstick is a good one: on a coarse balance every addition can be counted."""
+    names, cup, card, panel = case(seed)
+    pourable = Pourable(readability_g=2.0, smallest_g=2.0)
+    mean_after = evaluator(names, cup, card, panel)
+    limits = pourable.steps(cup.sum())
+    every = np.array(
+        [row for row in product(range(limits.together + 1), repeat=len(cup)) if sum(row) <= limits.together]
+    )
+    every = every[limits.allowed(every)]
+    best = mean_after(every * pourable.readability_g).min()
+    assert min(evolved(mean_after, cup, pourable, rng) for rng in range(3)) == pytest.approx(best, abs=0.005)
+    found = tint.correct(names, cup, card, panel, lamps=LAMPS, pourable=pourable, near_enough=0)
+    assert best - 1e-9 <= found.mean_after <= best + tint.EARNED + tint.WORTH
