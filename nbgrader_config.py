@@ -31,10 +31,7 @@ if os.environ.get("REFINISH_GRADING") == "stock":
     ]
 else:
     c.Autograde.exporter_class = "refinishlib.course.grading.sanitize.SubmissionExporter"
-    c.Autograde.sanitize_preprocessors = [
-        "refinishlib.course.grading.sanitize.Rebuild",
-        "nbgrader.preprocessors.CheckCellMetadata",
-    ]
+    c.Autograde.sanitize_preprocessors = ["refinishlib.course.grading.sanitize.Rebuild"]
     c.Autograde.autograde_preprocessors = [
         "refinishlib.course.grading.mark.Evaluate",
         "refinishlib.course.grading.mark.SaveScores",

@@ -24,6 +24,7 @@ from refinishlib.entry import BadEntry
 COMMANDS = {
     "open": ("refinishlib.course.lab.opening", "open the course in JupyterLab; with --teach, an instructor's way in"),
     "bench": ("refinishlib.course.lab.calculators", "open the calculators, without the lessons"),
+    "grade": ("refinishlib.course.grading.classroom", "grade what the class handed in"),
 }
 
 

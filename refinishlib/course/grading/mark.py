@@ -11,7 +11,7 @@ from nbgrader.api import Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.course.grading.evaluator import NotEvaluated, Outcomes, shared
-from refinishlib.course.grading.sanitize import NOT_MARKED, is_check, not_marked
+from refinishlib.course.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
 
 def steps_of(nb: NotebookNode) -> list[dict[str, Any]]:
@@ -67,6 +67,8 @@ class Evaluate(NbGraderPreprocessor):
             if is_check(cell):
                 cell.outputs = outputs_of(outcomes.get(cell.metadata.nbgrader.grade_id), noted.get("unreadable", ""))
         noted["outcomes"] = outcomes
+        if isinstance(self.parent, SubmissionExporter):
+            self.parent.noted = noted
         return nb, resources
 
     def _evaluate(self, apprentice: str, steps: list[dict[str, Any]]) -> Outcomes:

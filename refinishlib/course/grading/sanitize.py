@@ -11,6 +11,7 @@ from nbconvert.exporters import NotebookExporter
 from nbformat import NotebookNode, from_dict
 from nbformat.v4 import new_notebook, new_output
 from nbgrader.preprocessors import NbGraderPreprocessor
+from traitlets import default
 
 from refinishlib.course.grading import record
 from refinishlib.course.grading.handedin import (
@@ -34,10 +35,16 @@ class SubmissionExporter(NotebookExporter):
     could hang it (a timestamp that is a pipe) or what nobody may be called.
     """
 
+    @default("optimistic_validation")
+    def _validate_once_in_each_pass(self) -> bool:
+        return True
+
     def __init__(self, config: Any = None, **more: Any):
         super().__init__(config=config, **more)
         self.records: dict[tuple[str, str], record.Record] = {}
         self.rebuilt: tuple[tuple[str, str, str], NotebookNode] | None = None
+        self.noted: Any = {}
+        self.evaluate: Any = None
         converter: Any = self.parent
         if getattr(converter, "_sanitizing", None) is not None:
             for folder in list(converter.assignments):
