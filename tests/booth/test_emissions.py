@@ -1,0 +1,174 @@
+"""VOC: totals, order of the two ways of counting, and no number held against the wrong table."""
+
+import dataclasses
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from refinishlib.booth.emissions import (
+    EuVoc,
+    Part,
+    Ready,
+    UsVoc,
+    eu_limits,
+    eu_voc,
+    hold_eu,
+    hold_us,
+    ready_mix,
+    us_limits,
+    us_multi_stage,
+    us_topcoat,
+    us_voc,
+)
+from refinishlib.entry import BadEntry
+
+
+@st.composite
+def parts(draw):
+    volatile = draw(st.floats(0.1, 0.95))
+    water = draw(st.floats(0, 0.6)) * volatile
+    exempt = draw(st.floats(0, 0.6)) * (volatile - water)
+    return Part("part", draw(st.floats(0.8, 1.6)), volatile, water, exempt, draw(st.floats(0.7, 1.4)))
+
+
+POURS = st.lists(st.tuples(parts(), st.floats(1, 5000)), min_size=1, max_size=4)
+
+
+def countable(ready):
+    return ready.volume_ml > 1.1 * (ready.water_ml + ready.exempt_ml)
+
+
+@settings(max_examples=80)
+@given(POURS, st.floats(0.1, 20))
+def test_totals_add_up_and_a_bigger_batch_has_the_same_content(pour, times):
+    ready = ready_mix(pour)
+    assert ready.volume_ml == pytest.approx(sum(volume for _, volume in pour))
+    assert ready.volatile_g >= ready.water_g + ready.exempt_g - 1e-9
+    if countable(ready):
+        more = ready_mix([(part, volume * times) for part, volume in pour])
+        assert us_voc(more).g_per_l == pytest.approx(us_voc(ready).g_per_l)
+        assert eu_voc(more, "topcoat").g_per_l == pytest.approx(eu_voc(ready, "topcoat").g_per_l)
+
+
+@settings(max_examples=80)
+@given(POURS)
+def test_without_water_and_exempt_compounds_both_ways_count_the_same(pour):
+    plain = ready_mix([(dataclasses.replace(p, water_share=0.0, exempt_share=0.0), v) for p, v in pour])
+    assert us_voc(plain).g_per_l == pytest.approx(eu_voc(plain, "topcoat").g_per_l)
+    assert eu_voc(plain, "pre-cleaner").g_per_l == pytest.approx(plain.volatile_g / plain.volume_ml * 1000)
+
+
+@settings(max_examples=80)
+@given(POURS, st.floats(0.1, 3))
+def test_water_changes_nothing_where_it_is_discounted_and_thins_where_it_is_not(pour, share):
+    ready = ready_mix(pour)
+    if not countable(ready):
+        return
+    thinned = ready_mix([*pour, (Part("water", 0.9982, 1.0, 1.0), ready.volume_ml * share)])
+    assert us_voc(thinned).g_per_l == pytest.approx(us_voc(ready).g_per_l, rel=1e-6)
+    assert eu_voc(thinned, "topcoat").g_per_l == pytest.approx(eu_voc(ready, "topcoat").g_per_l, rel=1e-6)
+    assert eu_voc(thinned, "pre-cleaner").g_per_l <= eu_voc(ready, "pre-cleaner").g_per_l
+
+
+@settings(max_examples=80)
+@given(POURS, st.floats(0.05, 2))
+def test_reducer_raises_the_content_of_whatever_has_less(pour, share):
+    ready = ready_mix(pour)
+    if not countable(ready):
+        return
+    thinned = ready_mix([*pour, (Part("reducer", 0.87, 1.0), ready.volume_ml * share)])
+    assert min(us_voc(ready).g_per_l, 870) - 1e-6 <= us_voc(thinned).g_per_l <= max(us_voc(ready).g_per_l, 870) + 1e-6
+
+
+@settings(max_examples=50)
+@given(st.lists(st.floats(100, 900), min_size=2, max_size=6))
+def test_a_multi_stage_topcoat_lies_between_its_stages_and_leans_to_the_clear(contents):
+    base, *mids, clear = (UsVoc(g) for g in contents)
+    found = us_multi_stage(base, mids, clear).g_per_l
+    assert min(contents) - 1e-9 <= found <= max(contents) + 1e-9
+    alike = us_multi_stage(base, mids, UsVoc(clear.g_per_l + 30)).g_per_l - found
+    assert alike == pytest.approx(60 / (len(mids) + 3))
+
+
+def test_the_number_of_one_rule_is_never_held_against_the_table_of_the_other():
+    us, eu = UsVoc(400.0), EuVoc(400.0, "topcoat")
+    assert hold_us(us, "primer sealer").within and hold_eu(eu).within
+    for wrong in (eu, 400.0, "400", None):
+        with pytest.raises(BadEntry, match=r"^VOC: .* allowed is a content that us_voc"):
+            hold_us(wrong, "primer sealer")
+        with pytest.raises(BadEntry, match=r"^VOC: .* allowed is a content that us_voc"):
+            us_multi_stage(us, [wrong], us)
+    for wrong in (us, 400.0, None):
+        with pytest.raises(BadEntry, match=r"^VOC: .* allowed is a content that eu_voc"):
+            hold_eu(wrong)
+    assert not set(us_limits().limits) & set(eu_limits().limits)
+    for name in eu_limits().limits:
+        with pytest.raises(BadEntry, match=r"^category: "):
+            hold_us(us, name)
+    for name in us_limits().limits:
+        with pytest.raises(BadEntry, match=r"^product: "):
+            hold_eu(EuVoc(400.0, name))
+
+
+@pytest.mark.parametrize("name", list(us_limits().limits))
+def test_a_us_limit_may_be_reached_but_not_passed_and_the_note_is_always_there(name):
+    limit = us_limits().limits[name].g_per_l
+    assert hold_us(UsVoc(limit), name).within and not hold_us(UsVoc(limit + 0.1), name).within
+    assert hold_us(UsVoc(1.0), name).note == us_limits().stricter
+
+
+@pytest.mark.parametrize("name", list(eu_limits().limits))
+def test_an_eu_limit_may_be_reached_but_not_passed_and_the_note_is_always_there(name):
+    limit = eu_limits().limits[name].g_per_l
+    assert hold_eu(EuVoc(limit, name)).within and not hold_eu(EuVoc(limit + 0.1, name)).within
+    assert hold_eu(EuVoc(1.0, name)).note == eu_limits().stricter
+
+
+def test_a_coating_for_two_uses_meets_the_stricter_limit():
+    """40 CFR 59.102(b)."""
+    held = hold_us(UsVoc(560), "primer or primer surfacer", "primer sealer")
+    assert (held.limit.name, held.within) == ("primer sealer", False)
+
+
+def test_the_topcoat_category_turns_at_three_stages():
+    names = [us_topcoat(n) for n in (1, 2, 3, 4)]
+    assert names == ["single or two-stage topcoat"] * 2 + ["topcoat of three or more stages"] * 2
+    assert set(names) <= set(us_limits().limits)
+
+
+WET = Ready(1000, 700, 500, 50, 500, 50)
+
+
+@pytest.mark.parametrize(
+    "call, sentence",
+    [
+        (lambda: ready_mix([]), "parts: nothing was given"),
+        (
+            lambda: ready_mix([(Part("clear", 0.98, 0.4), -3)]),
+            "volume of clear: -3 was given, allowed is a number above",
+        ),
+        (lambda: ready_mix([(Part("clear", 0, 0.4), 10)]), "density of clear: 0 was given"),
+        (lambda: ready_mix([(Part("clear", 0.98, 1.4), 10)]), "volatile share of clear: 1.4 was given"),
+        (lambda: ready_mix([(Part("base", 1, 0.6, 0.7), 10)]), "water share of base: 0.7 was given"),
+        (lambda: ready_mix([(Part("base", 1, 0.6, 0.4, 0.3), 10)]), "exempt share of base: 0.3 was given"),
+        (lambda: ready_mix([(Part("base", 1, float("nan")), 10)]), "volatile share of base: nan was given"),
+        (lambda: us_voc(dataclasses.replace(WET, water_ml=950)), "volume: water and exempt compounds fill it"),
+        (lambda: us_voc(dataclasses.replace(WET, water_g=701)), "mass of water: 701 was given"),
+        (lambda: eu_voc(dataclasses.replace(WET, volume_ml=0), "topcoat"), "volume: 0 was given"),
+        (lambda: eu_voc(WET, "clear"), "product: 'clear' was given, allowed are preparatory product, pre-cleaner"),
+        (lambda: hold_us(UsVoc(400)), "category: nothing was given, allowed are pretreatment wash primer"),
+        (lambda: hold_us(UsVoc(float("nan")), "primer sealer"), "VOC: nan was given"),
+        (lambda: us_multi_stage(UsVoc(400), [UsVoc(400)] * 10, UsVoc(400)), "midcoats: 10 was given"),
+        (lambda: us_topcoat(0), "stages: 0 was given"),
+    ],
+)
+def test_bad_entries_are_refused_in_one_sentence(call, sentence):
+    with pytest.raises(BadEntry) as caught:
+        call()
+    assert str(caught.value).startswith(sentence)
+
+
+def test_shares_that_add_up_exactly_are_fine():
+    ready = ready_mix([(Part("cleaner", 1, 0.7, 0.4, 0.3), 100)])
+    assert us_voc(ready).g_per_l == pytest.approx(0, abs=1e-6)
