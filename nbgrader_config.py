@@ -6,7 +6,9 @@ go on with its own settings and execute what was handed in. A wrong dotted strin
 To grade the stock way, which executes the apprentices' notebooks: set REFINISH_GRADING=stock for that one command.
 """
 
+import importlib.util
 import os
+from pathlib import Path
 
 c = get_config()  # noqa: F821
 
@@ -37,3 +39,22 @@ else:
         "refinishlib.course.grading.mark.SaveScores",
         "nbgrader.preprocessors.AssignLatePenalties",
     ]
+
+# What an apprentice gets back, and what an instructor reads: nothing in it runs, and formulas need no network.
+c.GenerateFeedback.pre_convert_hook = "refinishlib.course.grading.feedback.move_aside"
+c.GenerateFeedback.exporter_class = "refinishlib.course.grading.feedback.FeedbackExporter"
+c.GenerateFeedback.preprocessors = [
+    "refinishlib.course.grading.sanitize.Rebuild",
+    "nbgrader.preprocessors.GetGrades",
+    "refinishlib.course.grading.feedback.ForTheApprentice",
+    "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
+]
+c.HTMLExporter.filters = {"markdown2html": "refinishlib.course.grading.clean.markdown2html"}
+c.HTMLExporter.extra_template_basedirs = [
+    str(Path(place) / inside)
+    for package, inside in (
+        ("refinishlib", "course/grading/templates"),
+        ("nbgrader", "server_extensions/formgrader/templates"),
+    )
+    for place in getattr(importlib.util.find_spec(package), "submodule_search_locations", None) or ()
+]

@@ -69,6 +69,8 @@ class Course:
 class ClassAutograde(Autograde):
     """nbgrader's Autograde over the submissions that are due, with a call after each one."""
 
+    assignments: Any
+
     def __init__(self, due: set[str], done: Callable[[str, Any], None], evaluate: Any, **more: Any):
         super().__init__(**more)
         self.due, self.done, self.evaluate = due, done, evaluate

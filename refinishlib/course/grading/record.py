@@ -38,6 +38,8 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
         data = json.loads(released.read_text(encoding="utf-8"))
     except (OSError, ValueError):
         raise LessonDiffers(f"{released.name} cannot be read; run: nbgrader generate_assignment {lesson}") from None
+    for cell in data["cells"]:
+        cell["source"] = "".join(cell["source"])
     ids = {cell["metadata"]["nbgrader"]["grade_id"] for cell in data["cells"] if "nbgrader" in cell["metadata"]}
     if ids != set(source):
         raise LessonDiffers(

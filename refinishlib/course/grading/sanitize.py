@@ -109,7 +109,7 @@ class Rebuild(NbGraderPreprocessor):
 
     def _record(self, resources: Any) -> record.Record:
         about = resources["nbgrader"]
-        known = self.parent.records if isinstance(self.parent, SubmissionExporter) else {}
+        known = getattr(self.parent, "records", {})
         key = (about["assignment"], about["notebook"])
         if key not in known:
             coursedir = self.parent.parent.coursedir
@@ -141,7 +141,7 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
                 cell["source"] = _cut(answer.text)
                 if cell["cell_type"] == "markdown" and answer.pictures:
                     cell["attachments"] = answer.pictures
-        else:
+        if is_check(cell):
             cell["source"] = lesson.source[grade_id]
         if about.get("grade"):
             about["points"] = lesson.points[grade_id]
