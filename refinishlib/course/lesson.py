@@ -7,13 +7,14 @@ from typing import Any
 
 from IPython.display import HTML, display
 
-from refinishlib.bench.mix_sheet import mix_sheet
+from refinishlib.bench.mix_sheet import MixSheet
+from refinishlib.booth.cautions import for_task
 from refinishlib.course import apprentice, check
 from refinishlib.course.lessons import question
 from refinishlib.course.plain_errors import use_plain_errors
 from refinishlib.course.practice import practise
 
-__all__ = ["card", "cautions", "check", "mix_sheet", "practise", "start"]
+__all__ = ["MixSheet", "card", "cautions", "check", "practise", "start"]
 
 NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole lesson</b> again. Then your card shows."
 
@@ -35,10 +36,11 @@ def card(lesson: str, name: str, my_id: Any) -> None:
 
 
 def cautions(task: str) -> None:
-    """Show the usual cautions for a task, where it can hurt."""
-    from refinishlib.booth.cautions import for_task
-
-    _show("".join(f"<p><b>{escape(c.title)}.</b> {escape(c.text)}</p>" for c in for_task(task)))
+    """Show the usual cautions for a task that can hurt, and who has the last word."""
+    found = for_task(task)
+    rows = "".join(f"<p><b>{escape(c.name.capitalize())}.</b> {escape(c.danger)} {escape(c.usual)}</p>" for c in found)
+    last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(c.defer for c in found))
+    _show(f'<div class="refinish-caution">{last}{rows}</div>')
 
 
 def _show(html: str) -> None:
