@@ -99,7 +99,7 @@ def grade(name: str) -> Grade:
     (25.8, 16.0)
     """
     known = _all()
-    return known[one_of("grade", name, known)]
+    return known[name if isinstance(name, str) and name in known else one_of("grade", name, known)]
 
 
 def convert(name: str) -> Neighbours:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
-from functools import cache
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
 
 from refinishlib.entry import BadEntry, number
 from refinishlib.prep.grades import Grade, grade, grades
@@ -33,7 +34,8 @@ def allowed_jump(name: str, *, coarse_jump: float = COARSE_JUMP, fine_jump: floa
     >>> allowed_jump("P80"), allowed_jump("P180")
     (2.5, 2.0)
     """
-    return _limits([grade(name)], coarse_jump, fine_jump)[0]
+    coarse, fine = _jumps(coarse_jump, fine_jump)
+    return coarse if grade(name).grain_um > grade(TURN).grain_um else fine
 
 
 def ladder(
@@ -76,58 +78,77 @@ def ladder(
     >>> [step.name for step in ladder("P180", "P800", shelf=["P180", "P240", "P320", "P400", "P500", "P600", "P800"])]
     ['P320', 'P600', 'P800']
     """
+    jumps = _jumps(coarse_jump, fine_jump)
     here, goal = grade(start), grade(finish)
     if here.grain_um <= goal.grain_um:
         return ()
-    at_hand = _all_p() if shelf is None else tuple(sorted({grade(name) for name in shelf}))
+    way = _ways(None if shelf is None else tuple(grade(name).name for name in shelf), finish, *jumps)
+    next_step, steps = way.onward(here)
+    if steps == math.inf:
+        stuck = way.before_gap(here)
+        raise BadEntry(
+            f"shelf: nothing at hand removes the scratches of {stuck.name}, "
+            f"allowed is a next grade with grains of {way.finest_next_um(stuck):.3g} um or more."
+        )
+    found = [next_step]
+    while found[-1]:
+        found.append(way.next_step[found[-1]])
+    return tuple(way.row[index] for index in found)
+
+
+@dataclass(frozen=True)
+class _Ways:
+    """The grades at hand from the last step of a ladder upwards, fine to coarse, and the way down from each.
+
+    next_step : place of the next grade; 0 is the last step
+    steps : number of papers after this one; infinite before a gap
+    """
+
+    row: list[Grade]
+    sizes: list[float]
+    jumps: tuple[float, float]
+    next_step: list[int]
+    steps: list[float]
+
+    def finest_next_um(self, here: Grade) -> float:
+        return here.grain_um / self.jumps[here.grain_um <= grade(TURN).grain_um]
+
+    def onward(self, here: Grade) -> tuple[int, float]:
+        """Place of the next grade and the number of papers from there on, itself among them."""
+        end = bisect_left(self.sizes, here.grain_um, 0, len(self.steps))
+        reach = bisect_left(self.sizes, self.finest_next_um(here), 0, end)
+        fewest = min(self.steps[reach:end], default=math.inf)
+        return (self.steps.index(fewest, reach) if reach < end else end), fewest + 1
+
+    def before_gap(self, here: Grade) -> Grade:
+        """The finest grade that can be reached."""
+        reached = [here]
+        for finer in reversed(self.row):
+            if finer.grain_um < here.grain_um and any(self.finest_next_um(g) <= finer.grain_um for g in reached):
+                reached.append(finer)
+        return reached[-1]
+
+
+@lru_cache(maxsize=512)
+def _ways(shelf: tuple[str, ...] | None, finish: str, coarse_jump: float, fine_jump: float) -> _Ways:
+    goal = grade(finish)
+    at_hand = sorted({grade(name) for name in (grades("P") if shelf is None else shelf)})
     if not at_hand:
         raise BadEntry("shelf: nothing was given, allowed is at least one grade.")
     sizes = [g.grain_um for g in at_hand]
     last = at_hand.index(goal) if goal in at_hand else bisect_right(sizes, goal.grain_um) - 1
     if last < 0:
         raise BadEntry(f"shelf: {at_hand[0].name} is the finest, allowed is a shelf that has {goal.name} or finer.")
-    row = [*at_hand[last : bisect_left(sizes, here.grain_um)], here]
-    return _shortest(row, _limits(row, coarse_jump, fine_jump))
+    ways = _Ways(at_hand[last:], sizes[last:], (coarse_jump, fine_jump), [0], [0])
+    for here in ways.row[1:]:
+        next_step, steps = ways.onward(here)
+        ways.next_step.append(next_step)
+        ways.steps.append(steps)
+    return ways
 
 
-def _shortest(row: list[Grade], limits: list[float]) -> tuple[Grade, ...]:
-    """The way from the last grade of the row to its first. The row runs from fine to coarse."""
-    sizes = [g.grain_um for g in row]
-    steps: list[float] = [0]
-    onward = [0]
-    for index in range(1, len(row)):
-        reach = bisect_left(sizes, sizes[index] / limits[index], 0, index)
-        fewest = min(steps[reach:], default=math.inf)
-        onward.append(steps.index(fewest, reach) if reach < index else index)
-        steps.append(fewest + 1)
-    if steps[-1] == math.inf:
-        stuck = _before_gap(sizes, limits)
-        raise BadEntry(
-            f"shelf: nothing at hand removes the scratches of {row[stuck].name}, "
-            f"allowed is a next grade with grains of {sizes[stuck] / limits[stuck]:.3g} um or more."
-        )
-    way = [onward[-1]]
-    while way[-1]:
-        way.append(onward[way[-1]])
-    return tuple(row[index] for index in way)
-
-
-def _before_gap(sizes: list[float], limits: list[float]) -> int:
-    """Place of the finest grade that can be reached from the last one."""
-    reached = [len(sizes) - 1]
-    for index in reversed(range(len(sizes) - 1)):
-        if any(sizes[other] / limits[other] <= sizes[index] for other in reached):
-            reached.append(index)
-    return reached[-1]
-
-
-def _limits(row: Sequence[Grade], coarse_jump: float, fine_jump: float) -> list[float]:
-    coarse = number("jump coarser than P180", coarse_jump, low=1, high=LARGEST_JUMP, above_low=True)
-    fine = number("jump from P180 on", fine_jump, low=1, high=LARGEST_JUMP, above_low=True)
-    turn_um = grade(TURN).grain_um
-    return [coarse if g.grain_um > turn_um else fine for g in row]
-
-
-@cache
-def _all_p() -> tuple[Grade, ...]:
-    return tuple(sorted(grades("P").values()))
+def _jumps(coarse_jump: float, fine_jump: float) -> tuple[float, float]:
+    return (
+        number("jump coarser than P180", coarse_jump, low=1, high=LARGEST_JUMP, above_low=True),
+        number("jump from P180 on", fine_jump, low=1, high=LARGEST_JUMP, above_low=True),
+    )
