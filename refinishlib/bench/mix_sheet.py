@@ -101,31 +101,31 @@ class MixSheet(widgets.VBox):
         self._buttons.add_class("refinish-buttons")
         self._asking = widgets.VBox([self.now, self.shows, self._buttons])
         self._asking.add_class("refinish-asking")
-        shown = widgets.VBox([self._asking, grid(self.table, self.drawing), self.about])
-        fields = {
-            "colour": self.colour,
-            "amount": self.amount,
-            "scale": self.scale,
-            "way": self.way,
-            "cup": self.cup,
-        }
-        self.page = Page("mix sheet", fields)
-        problem = live(self._ask, list(fields.values()), result=shown)
+        steps_side = widgets.VBox([self._asking, self.table])
+        shown = widgets.VBox([grid(steps_side, self.drawing), self.about])
+        for box in (steps_side, shown):
+            box.add_class("refinish-parts")
+        asked = {"colour": self.colour, "amount": self.amount, "scale": self.scale, "way": self.way, "cup": self.cup}
+        self._asked = tuple(asked.values())
+        self.page = Page("mix sheet", asked)
+        problem = live(self._ask, self._asked, result=shown)
         caution = widgets.HTML(f'<div class="refinish-caution">{CAUTION}</div>')
-        super().__init__([sheet("Mix sheet", grid(*fields.values()), problem, shown, caution, self.page)])
+        super().__init__([sheet("Mix sheet", grid(*self._asked), problem, shown, caution, self.page)])
 
     def _ask(
         self, title: str, amount: tuple[str, float], readability_g: float, way: Way, cup: tuple[str, float]
     ) -> None:
         formula = formulas()[title]
+        self._job = None
         job = Job(formula, _mass(formula, amount), readability_g, way, _mass(formula, cup))
         rounded(to_mass(formula.parts, job.wanted_g), readability_g, way)  # refuses what the scale cannot show
-        before, self._job = self._job, job
-        try:
-            self._draw()
-        except BadEntry:
-            self._job = before
-            raise
+        _finishes(job, self.turns)  # refuses a cup that is too small for what is in it
+        self._job = job
+        self._draw()
+
+    def _ready(self) -> bool:
+        """Whether the figures on the screen belong to what is asked; nothing is poured by figures that do not."""
+        return self._job is not None and all(field.reading is not None for field in self._asked)
 
     @property
     def turns(self) -> tuple[Turn, ...]:
@@ -144,27 +144,29 @@ class MixSheet(widgets.VBox):
             self._pour()
 
     def _pour(self) -> None:
-        if not self._next or self.shows.reading is None:
+        if not self._job or not self._ready() or not self._next or self.shows.reading is None:
             return
         try:
             pour = made(self._next[0], None if self.shows.reading == "" else self.shows.reading)
+            turns = (*self.turns, Turn(pour, "open" if pour.over_g else ""))
+            _finishes(self._job, turns)  # refuses more than the cup holds
         except BadEntry as bad:
             self.shows.complain(str(bad))
             return
         self.shows.entry.value = ""
-        self._turn_to((*self.turns, Turn(pour, "open" if pour.over_g else "")))
+        self._turn_to(turns)
 
     def _choose(self, choice: Choice) -> None:
-        if self.turns and self.turns[-1].choice == "open":
+        if self._ready() and self.turns and self.turns[-1].choice == "open":
             self._turn_to((*self.turns[:-1], Turn(self.turns[-1].pour, choice)))
 
     def _undo(self) -> None:
-        if len(self._past()) > 1:
+        if self._ready() and len(self._past()) > 1:
             self._past().pop()
             self._draw()
 
     def _start_afresh(self) -> None:
-        if self.turns:
+        if self._ready() and self.turns:
             self._turn_to(())
 
     def _draw(self) -> None:
@@ -235,16 +237,16 @@ def _grams(job: Job, value: float) -> str:
 def _now(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish) -> str:
     """What to do next, with the figure to watch on the scale."""
     if not left:
-        errors = "" if plan.fits else f" {_worst(plan)}"
         return (
             f'<div class="refinish-say">All poured: stir well.</div>'
             f'<div class="refinish-figure">{_grams(job, plan.total_g)}</div>'
-            f'<div class="refinish-say">are in the cup.{errors}</div>'
+            f'<div class="refinish-say">are in the cup. {_worst(plan)}</div>'
         )
     step = left[0]
     again = any(turn.pour.toner == step.toner for turn in turns)
     until = "Set the scale to zero, then pour" if step.tared else "Pour"
-    own = "" if step.tared else f'<div class="refinish-say">that is {_grams(job, step.add_g)} of it</div>'
+    first = step.add_g == step.reading_g
+    own = "" if first else f'<div class="refinish-say">that is {_grams(job, step.add_g)} of it</div>'
     return (
         f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(step.name)}<b>{escape(step.name)}</b> '
         f"until the scale shows</div>"
@@ -256,27 +258,29 @@ def _slip(job: Job, pour: Made, ways: dict[str, Finish]) -> str:
     """The two ways out of an over-pour, side by side."""
     mend, leave = ways["rescue"], ways["leave"]
     rows = "".join(
-        f"<tr><th scope='row'>{_swatch(name)}{escape(name)}</th><td>{_plus(job, more)}</td>"
-        f"<td>{_plus(job, rest)}</td><td>{error:+.1f} %</td></tr>"
-        for name, more, rest, error in zip(mend.names, mend.add_g, leave.add_g, leave.share_error_percent, strict=True)
+        f"<tr><th scope='row'>{_named(name)}</th><td>{_plus(job, more)}</td><td>{error:+.1f} %</td></tr>"
+        for name, more, error in zip(mend.names, mend.add_g, leave.share_error_percent, strict=True)
     )
-    small_cup = (
-        ""
-        if mend.fits
-        else f'<div class="refinish-caution">With every ratio right it would be {_grams(job, mend.needed_g)}, and the '
-        f"cup holds {_grams(job, job.cup_g)}. Filled up, this stays: {_worst(mend)} A larger cup mends it all.</div>"
-    )
+    cup = ""
+    if not mend.fits:
+        cup = (
+            f"With every ratio right it would be {_grams(job, mend.needed_g)}, and the cup holds "
+            f"{_grams(job, job.cup_g)}. Filled up, this stays: {_worst(mend)} A larger cup mends it all."
+        )
+    if leave.total_g > job.cup_g:
+        cup += " Left as it is, the rest does not fit into the cup either."
+    caution = f'<div class="refinish-caution">{cup}</div>' if cup else ""
     return (
         f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
-        f"<b>{_grams(job, pour.over_g)}</b>. Rescue it, or leave it?</div>{small_cup}"
-        f"<table class='refinish-table'><thead><tr><th scope='col'>Toner</th><th scope='col'>Rescue: add</th>"
-        f"<th scope='col'>Leave: add</th><th scope='col'>Leave: share off by</th></tr></thead><tbody>{rows}</tbody>"
+        f"<b>{_grams(job, pour.over_g)}</b>. Rescue it, or leave it?</div>{caution}"
+        f"<table class='refinish-table'><thead><tr><th scope='col'>Toner</th><th scope='col'>Rescue it:<br>add</th>"
+        f"<th scope='col'>Leave it:<br>share off by</th></tr></thead><tbody>{rows}</tbody>"
         f"<tfoot><tr><th scope='row'>In the cup then</th><td>{_grams(job, mend.total_g)}</td>"
-        f"<td>{_grams(job, leave.total_g)}</td><td></td></tr>"
+        f"<td>{_grams(job, leave.total_g)}</td></tr>"
         f"<tr><th scope='row'>More than wanted</th><td>{_grams(job, mend.surplus_g)}</td>"
-        f"<td>{_grams(job, leave.surplus_g)}</td><td></td></tr>"
+        f"<td>{_grams(job, leave.surplus_g)}</td></tr>"
         f"<tr><th scope='row'>What that costs</th><td>{mend.surplus_cost:.2f}</td>"
-        f"<td>{leave.surplus_cost:.2f}</td><td></td></tr></tfoot></table>"
+        f"<td>{leave.surplus_cost:.2f}</td></tr></tfoot></table>"
     )
 
 
@@ -309,12 +313,11 @@ def _row(job: Job, mark: str, line: Step | Made, note: str, kind: str, tared: bo
     own, together = (
         show(value, "g", decimals=job.decimals, with_unit=False) for value in (line.add_g, line.cumulative_g)
     )
-    big = ' class="refinish-read"'
+    own_class, together_class = ("refinish-read", "") if tared else ("", "refinish-read")
     small = f"<div class='refinish-note'>{escape(note)}</div>" if note else ""
     return (
-        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>{_swatch(line.name)}"
-        f"{escape(line.name)}{small}</th><td{big if tared else ''}>{own}</td>"
-        f"<td{'' if tared else big}>{together}</td></tr>"
+        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>{_named(line.name)}{small}</th>"
+        f"<td class='{own_class}'>{own}</td><td class='{together_class}'>{together}</td></tr>"
     )
 
 
@@ -323,17 +326,27 @@ def _about(job: Job) -> str:
     pour = to_mass(job.formula.parts, job.wanted_g)
     shown = rounded(pour, job.readability_g, job.way)
     volume = float(mix_volume(pour.own_g, _densities(job.formula)))
-    error, name = max(zip(shown.share_error_percent, pour.names, strict=True), key=lambda pair: abs(pair[0]))
+    errors = [round(error, 2) for error in shown.share_error_percent]
+    error, name = max(zip(errors, pour.names, strict=True), key=lambda pair: abs(pair[0]))
     least = smallest_mix(min(pour.shares), job.readability_g, ALLOWED_CHANGE, job.way)
     rarest = min(zip(pour.shares, pour.names, strict=True))[1]
     rule = (
-        f"Smallest sensible mix of this colour on this scale: {show(least, 'g', decimals=0)}. In less, rounding can "
+        f"Smallest sensible mix of this colour on this scale: {show(least, 'g')}. In less, rounding can "
         f"change {escape(rarest)} by more than {show(100 * ALLOWED_CHANGE, '%', decimals=0)}."
     )
     small = job.wanted_g < least
+    too_much = ""
+    if job.wanted_g > job.cup_g:
+        too_much = (
+            f'<div class="refinish-caution">The cup holds {_grams(job, job.cup_g)} of this colour, less than wanted: '
+            "the sheet fills it.</div>"
+        )
+    rounding = f"changes the share of {escape(name)} most, by {error:+.2f} %"
+    if not error:
+        rounding = "changes no toner's share"
     return (
-        f"<div>{_grams(job, job.wanted_g)} of this colour are {show(volume, 'mL')}. Rounding to the scale changes the "
-        f"share of {escape(name)} most: {error:+.2f} %.</div>"
+        f"{too_much}<div>{_grams(job, job.wanted_g)} of this colour are {show(volume, 'mL')}. "
+        f"Rounding to the scale {rounding}.</div>"
         f'<div class="{"refinish-caution" if small else "refinish-hint"}">{rule}</div>'
     )
 
@@ -353,8 +366,10 @@ def _as_text(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...]) -> str:
 
 
 def _worst(plan: Finish) -> str:
-    error, name = max(zip(plan.share_error_percent, plan.names, strict=True), key=lambda pair: abs(pair[0]))
-    return f"{escape(name)} is off by {error:+.1f} % of its share."
+    """Which toner is off the most, as a sentence; empty when all are right to what is printed."""
+    errors = [round(error, 1) for error in plan.share_error_percent]
+    error, name = max(zip(errors, plan.names, strict=True), key=lambda pair: abs(pair[0]))
+    return f"{escape(name)} is off by {error:+.1f} % of its share." if error else ""
 
 
 def _plus(job: Job, mass_g: float) -> str:
@@ -363,6 +378,11 @@ def _plus(job: Job, mass_g: float) -> str:
 
 def _swatch(name: str) -> str:
     return f'<span class="refinish-swatch" style="background: {picture.ink(name)}" aria-hidden="true"></span>'
+
+
+def _named(name: str) -> str:
+    """A toner's swatch and name; a long name wraps beside the swatch, not below it."""
+    return f'<span class="refinish-toner">{_swatch(name)}<span>{escape(name)}</span></span>'
 
 
 def _visible(widget: widgets.DOMWidget, visible: bool) -> None:

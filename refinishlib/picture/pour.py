@@ -28,12 +28,11 @@ SOURCES = {
     "OTHER_INKS": "invented for the demo: for a component that is no toner of the shop",
 }
 
-WIDTH, HEIGHT = 380, 330
-LEFT, RIGHT, TOP, BOTTOM = 12, 150, 16, 312
-LABEL_X, LABEL_STEP = 178, 19
+WIDTH, HEIGHT = 330, 330
+LEFT, RIGHT, TOP, BOTTOM = 8, 100, 16, 318
+LABEL_X, LABEL_STEP = 124, 20
 TEXT = 'font-family="var(--jp-ui-font-family, sans-serif)"'
-INK_1 = "var(--jp-ui-font-color1, #1a1a1a)"
-INK_2 = "var(--jp-ui-font-color2, #555)"
+INK = "var(--jp-ui-font-color1, #1a1a1a)"
 LINE = "var(--jp-border-color0, #777)"
 WARN = "var(--jp-error-color1, #b71c1c)"
 
@@ -152,13 +151,13 @@ def _layer(layer: Layer, y: float, height: float) -> str:
 
 def _label(layer: Layer, at: float, beside: float) -> str:
     mark = {"poured": "✓ ", "over": "! ", "to come": ""}[layer.state]
-    colour = {"poured": INK_1, "over": WARN, "to come": INK_2}[layer.state]
+    colour = WARN if layer.state == "over" else INK
     weight = 400 if layer.state == "to come" else 600
     return (
         f'<path d="M{RIGHT + 2} {at:.1f}L{LABEL_X - 12} {beside:.1f}H{LABEL_X - 5}" fill="none" stroke="{LINE}" '
-        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside + 4.5:.1f}" {TEXT} font-size="13" '
+        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside + 4.5:.1f}" {TEXT} font-size="14" '
         f'font-weight="{weight}" fill="{colour}">{mark}{escape(_words(layer))}</text>'
-        f'<text x="{WIDTH - 2}" y="{beside + 4.5:.1f}" {TEXT} font-size="13" text-anchor="end" '
+        f'<text x="{WIDTH - 2}" y="{beside + 4.5:.1f}" {TEXT} font-size="14" text-anchor="end" '
         f'font-weight="{weight}" fill="{colour}">{escape(layer.reading)}</text>'
     )
 
@@ -176,7 +175,7 @@ def _spread(places: Sequence[float]) -> list[float]:
 
 
 def _words(layer: Layer) -> str:
-    return f"{layer.name}, too much" if layer.state == "over" else layer.name
+    return "too much" if layer.state == "over" else layer.name
 
 
 def _state_words(layer: Layer) -> str:
