@@ -37,9 +37,13 @@ def someone_elses(my_id: Any, whose: str) -> str:
 def form(lesson: str, name: str, my_id: Any, answers: Mapping[str, Any]) -> None:
     """Say whether the answers have the form that the question asks for. Says nothing about the value.
 
+    Silent while a grader marks, whose verdict says the same and more.
+
     >>> form("mixing", "1.1", "demo", {"own_g": "seven"})
     own_g: "seven" was given, ...
     """
+    if apprentice.given_by_grader():
+        return
     asked = question(lesson, name, apprentice.current(my_id))
     fine = True
     for part in asked.parts:
