@@ -14,6 +14,7 @@ from typing import Any
 
 from refinishlib.entry import BadEntry, number, one_of
 from refinishlib.shop.faults import Field, load
+from refinishlib.shop.product import KINDS, Mix
 
 WATER_G_PER_ML = 0.9982
 LARGEST_DENSITY_G_PER_ML = 5.0
@@ -87,10 +88,12 @@ class Limit:
     category : letter of annex II B, or nothing
     g_per_l : the most that is allowed, counted as that rule counts
     water_discounted : whether the litre is counted without its water
+    kinds : kinds of product sheet that fall under it
     """
 
     name: str
     g_per_l: float
+    kinds: tuple[str, ...]
     category: str
     water_discounted: bool
 
@@ -105,6 +108,19 @@ class Limits:
     counted: str
     stricter: str
     limits: dict[str, Limit]
+
+    def of_kind(self, kind: str) -> tuple[str, ...]:
+        """Names of the limits that a kind of product sheet may fall under; a topcoat has several by its stages.
+
+        Raises
+        ------
+        BadEntry : an unknown kind
+
+        >>> us_limits().of_kind("sealer"), eu_limits().of_kind("sealer")
+        (('primer sealer',), ('surfacer, filler or general metal primer',))
+        """
+        one_of("kind", kind, KINDS)
+        return tuple(limit.name for limit in self.limits.values() if kind in limit.kinds)
 
 
 @dataclass(frozen=True)
@@ -184,6 +200,17 @@ def ready_mix(parts: Sequence[tuple[Part, float]]) -> Ready:
         )
         totals = [total + more for total, more in zip(totals, row, strict=True)]
     return Ready(*totals)
+
+
+def one_litre(mix: Mix) -> Ready:
+    """What one litre of a mix of the shop's own tins holds.
+
+    >>> from refinishlib.shop.product import product, ready_to_spray
+    >>> round(us_voc(one_litre(ready_to_spray(product("clear")))).g_per_l)
+    397
+    """
+    water_ml = mix.water_g_per_l / WATER_G_PER_ML
+    return Ready(1000, mix.volatile_g_per_l, mix.water_g_per_l, mix.exempt_g_per_l, water_ml, mix.exempt_ml_per_l)
 
 
 def us_voc(ready: Ready) -> UsVoc:
@@ -344,7 +371,9 @@ def _sound(ready: Ready) -> None:
 def _limits(rule: str) -> Limits:
     table = _file()[rule]
     rows = (
-        Limit(row["name"], row["g_per_l"], row.get("category", ""), row.get("water_discounted", True))
+        Limit(
+            row["name"], row["g_per_l"], tuple(row["kinds"]), row.get("category", ""), row.get("water_discounted", True)
+        )
         for row in table["limit"]
     )
     return Limits(**{key: table[key] for key in _TEXTS}, limits={row.name: row for row in rows})
@@ -357,8 +386,9 @@ _TEXTS = ("title", "source", "since", "counted", "stricter")
 def _file() -> dict[str, Any]:
     texts = tuple(Field(key, str) for key in _TEXTS)
     name, content = Field("name", str, unique=True), Field("g_per_l", low=0, high=LARGEST_VOC_G_PER_L, unit="g/L")
-    us = (name, content, Field("lb_per_gal", low=0, unit="lb/gal"))
-    eu = (name, content, Field("category", str), Field("water_discounted", bool))
+    kinds = Field("kinds", str, many=True, choices=KINDS)
+    us = (name, kinds, content, Field("lb_per_gal", low=0, unit="lb/gal"))
+    eu = (name, kinds, content, Field("category", str), Field("water_discounted", bool))
     rules = (
         Field("source", str),
         Field("us", fields=(*texts, Field("limit", fields=us, many=True))),

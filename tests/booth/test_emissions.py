@@ -15,6 +15,7 @@ from refinishlib.booth.emissions import (
     eu_voc,
     hold_eu,
     hold_us,
+    one_litre,
     ready_mix,
     us_limits,
     us_multi_stage,
@@ -22,6 +23,7 @@ from refinishlib.booth.emissions import (
     us_voc,
 )
 from refinishlib.entry import BadEntry
+from refinishlib.shop.product import KINDS, products, ready_to_spray
 
 
 @st.composite
@@ -167,6 +169,30 @@ def test_bad_entries_are_refused_in_one_sentence(call, sentence):
     with pytest.raises(BadEntry) as caught:
         call()
     assert str(caught.value).startswith(sentence)
+
+
+@pytest.mark.parametrize("sheet", list(products().values()), ids=lambda sheet: sheet.name)
+def test_a_mix_of_the_shop_counts_the_same_from_its_sheet_and_from_its_tins(sheet):
+    mix = ready_to_spray(sheet)
+    poured = []
+    for tin, share in mix.parts:
+        litre_g = tin.density_g_per_ml * 1000
+        density = tin.exempt_g_per_l / tin.exempt_ml_per_l if tin.exempt_ml_per_l else 1.0
+        shares = (tin.volatile_g_per_l / litre_g, tin.water_g_per_l / litre_g, tin.exempt_g_per_l / litre_g)
+        poured.append((Part(tin.name, tin.density_g_per_ml, *shares, density), share * 500))
+    litre, cup = one_litre(mix), ready_mix(poured)
+    assert us_voc(litre).g_per_l == pytest.approx(us_voc(cup).g_per_l)
+    (product,) = eu_limits().of_kind(sheet.kind)
+    assert eu_voc(litre, product).g_per_l == pytest.approx(eu_voc(cup, product).g_per_l)
+    assert us_limits().of_kind(sheet.kind)
+
+
+def test_every_kind_of_sheet_falls_under_both_tables():
+    for kind in KINDS:
+        assert len(eu_limits().of_kind(kind)) == 1
+        assert 1 <= len(us_limits().of_kind(kind)) <= 2
+    with pytest.raises(BadEntry, match=r"^kind: 'wax' was given"):
+        us_limits().of_kind("wax")
 
 
 def test_shares_that_add_up_exactly_are_fine():
