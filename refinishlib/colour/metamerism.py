@@ -49,5 +49,5 @@ def metamerism_index(
     under_first = [weights.tristimulus(spectrum, match_under) for spectrum in (first, second)]
     corrected = weights.tristimulus(second, judge_under) * under_first[0] / under_first[1]
     white = weights.weights(judge_under).sum(axis=0)
-    labs = weights.lab_from_tristimulus(np.stack([weights.tristimulus(first, judge_under), corrected]), white)
-    return difference(formula, labs[0], labs[1])
+    judged = [weights.lab_from_tristimulus(xyz, white) for xyz in (weights.tristimulus(first, judge_under), corrected)]
+    return difference(formula, *judged)
