@@ -164,6 +164,7 @@ def carried(
     first_end_m: float,
     carry_m: float,
     fade_m: float = FADE_M,
+    thinning: float = 1.0,
     orientation: bool = False,
 ) -> tuple[Coat, ...]:
     """Coats of which each is carried further than the one before; with an orientation coat beyond them all.
@@ -175,6 +176,7 @@ def carried(
     first_end_m : where the first coat ends
     carry_m : how much further each next coat goes
     fade_m : stretch over which each coat fades
+    thinning : film of each coat as a share of the one before, 0.1-1; below 1 for colour that is reduced coat by coat
     orientation : add a light coat, one carry_m and one fade further, as for a metallic
 
     Source
@@ -186,7 +188,8 @@ def carried(
     """
     count = whole("coats", coats, low=1, high=MAX_COATS)
     number("carry", carry_m, low=0, high=MAX_PANEL_M, unit="m")
-    full = [Coat(first_end_m + n * carry_m, fade_m, film_um) for n in range(count)]
+    number("thinning", thinning, low=0.1, high=1)
+    full = [Coat(first_end_m + n * carry_m, fade_m, film_um * thinning**n) for n in range(count)]
     if orientation:
         full.append(Coat(full[-1].end_m + carry_m + fade_m, fade_m, film_um * ORIENTATION_FILM, orientation=True))
     return tuple(full)

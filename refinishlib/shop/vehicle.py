@@ -42,12 +42,14 @@ class Seam:
     runs : "across" when the panels lie one behind the other, "along" when they lie side by side
     length_m : of the shared edge
     clear_break : where clear can stop between the two: "gap", "body line" or "none"
+    faces : "same way" when an eye sees both panels at once and compares, else "other way"
     """
 
     panels: tuple[str, str]
     runs: str
     length_m: float
     clear_break: str
+    faces: str
 
 
 @cache
@@ -74,7 +76,7 @@ def panel(name: str) -> Panel:
 def seams() -> tuple[Seam, ...]:
     """All edges that two panels share."""
     return tuple(
-        Seam((row["panels"][0], row["panels"][1]), row["runs"], row["length_m"], row["break"])
+        Seam((row["panels"][0], row["panels"][1]), row["runs"], row["length_m"], row["break"], row["faces"])
         for row in _data()["seam"]
     )
 

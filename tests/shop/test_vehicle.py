@@ -18,6 +18,7 @@ def test_every_seam_joins_two_panels_and_is_no_longer_than_they_are():
         along = "length_m" if seam.runs == "along" else "width_m"
         assert seam.length_m <= 1.1 * min(getattr(first, along), getattr(second, along))
         assert seam.clear_break in ("gap", "body line", "none")
+        assert seam.faces in ("same way", "other way")
 
 
 def test_the_body_hangs_together_and_left_mirrors_right():

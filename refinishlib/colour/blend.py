@@ -1,0 +1,344 @@
+"""Blending: what colour the panel has along a fade from new paint to old finish, and whether an eye finds the place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+
+from refinishlib.colour import flake, predict, spray, surface, weights
+from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.film import Layer
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.optics import Mixture
+from refinishlib.colour.spray import Coat, Gun
+from refinishlib.colour.surface import ANGLES_DEG
+from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
+from refinishlib.entry import BadEntry, number, numbers, whole
+
+STATIONS = 400
+DISTANCES_M = (1.0, 3.0, 5.0)
+NEAREST_M = 0.3
+FARTHEST_M = 20.0
+RAMP_DEG = 0.5
+SHOWS = 0.8
+SLOPE_LIMIT = SHOWS / RAMP_DEG
+LENGTH_STEP_M = 0.05
+LONGEST_M = 2.0
+THINNEST_UM = 1e-6
+STILL = 1e-3
+EVERY = 2
+
+SOURCES = {
+    "STATIONS": "teaching value: places along the panel",
+    "DISTANCES_M": "teaching value: an eye at arm's length and across the yard",
+    "NEAREST_M": "teaching value: limit of entry",
+    "FARTHEST_M": "teaching value: limit of entry",
+    "RAMP_DEG": "Campbell, Johnstone and Ross (1981), Vision Research 21, 723: narrower ramps are seen like an edge",
+    "SLOPE_LIMIT": "teaching value, a modelling choice: a ramp is found when half a degree of it shows like an edge",
+    "SHOWS": "teaching value: CIEDE2000 at an edge below which nobody finds it in the yard",
+    "LENGTH_STEP_M": "common practice, no source: nobody plans a blend finer than a hand's width",
+    "LONGEST_M": "teaching value: a blend longer than a door and a half is no blend",
+    "EVERY": "definition: colour is worked out at every second station and splined between",
+    "STILL": "definition: CIELAB that changes by less than this does not change",
+    "THINNEST_UM": "definition: less film than this is none",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Blend:
+    """Film and colour along the panel, from the repair at the left to the old finish at the right.
+
+    stations_m : (n,)
+    film_per_coat_um : (coats, n)
+    angles_deg : (angles,)
+    lab : (n, angles, 3)
+    old_lab, new_lab : (angles, 3) of the untouched finish and of the new paint at hiding film
+    from_old : CIEDE2000 to the old finish, (n, angles)
+    total : CIEDE2000 between new paint and old finish, (angles,)
+    distances_m : (distances,) of the eye
+    slope : steepest CIEDE2000 per degree of visual angle, (distances, angles)
+    """
+
+    stations_m: NDArray[np.float64]
+    film_per_coat_um: NDArray[np.float64]
+    angles_deg: NDArray[np.float64]
+    lab: NDArray[np.float64]
+    old_lab: NDArray[np.float64]
+    new_lab: NDArray[np.float64]
+    from_old: NDArray[np.float64]
+    total: NDArray[np.float64]
+    distances_m: NDArray[np.float64]
+    slope: NDArray[np.float64]
+
+    @property
+    def film_um(self) -> NDArray[np.float64]:
+        """Dry film of all coats, (n,)."""
+        return self.film_per_coat_um.sum(axis=0)
+
+    @property
+    def steepest(self) -> float:
+        """CIEDE2000 per degree of visual angle at the worst angle and distance."""
+        return float(self.slope.max())
+
+    @property
+    def colour_ends_m(self) -> float:
+        """The last station where the new colour still shows at some angle; the first station if it never does."""
+        shows = np.flatnonzero((self.from_old > SHOWS).any(axis=1))
+        return float(self.stations_m[shows[-1] if len(shows) else 0])
+
+    @property
+    def film_ends_m(self) -> float:
+        """The last station that gets any paint; clear must run beyond it."""
+        wet = np.flatnonzero(self.film_um > THINNEST_UM)
+        return float(self.stations_m[wet[-1] if len(wet) else 0])
+
+
+def along(
+    new: Mixture,
+    old: Mixture,
+    coats: Sequence[Coat],
+    *,
+    stations_m: ArrayLike,
+    gun: Gun | None = None,
+    repair_end_m: float | None = None,
+    undercoat: ArrayLike = GREY_LIGHTNESS,
+    distances_m: ArrayLike = DISTANCES_M,
+    angles_deg: ArrayLike = ANGLES_DEG,
+    lamp: str | Lamp = "D65",
+) -> Blend:
+    """Film build and colour along a blend, cleared, and how steeply the colour changes for an eye that walks away.
+
+    Parameters
+    ----------
+    new, old : the paint in the gun and the paint on the panel, from `optics.mixture`
+    coats : from `spray.carried`, in the order in which they are sprayed
+    stations_m : (n,) evenly spaced and rising, at least 2
+    gun : fan, overlap and profile
+    repair_end_m : stations before it have primer instead of old finish under the new paint; none if not given
+    undercoat : L* or diffuse reflectance (31,) of that primer
+    distances_m : of the eye, 0.3-20 m, (distances,)
+    angles_deg : aspecular, (angles,)
+
+    Returns
+    -------
+    Blend
+
+    Notes
+    -----
+    The new film lies on the old finish, whose flakes still shine through where it is thin. Where a coat fades it
+    falls dry and its flakes lie flatter; an orientation coat lies on top of all of it with flakes of its own even tilt.
+    Slope is the CIEDE2000 between points half a degree apart, times two, square on to the panel.
+
+    Source
+    ------
+    That the slope of a ramp matters from half a degree on, and that narrower ones act like an edge: Campbell,
+    Johnstone and Ross (1981), Vision Research 21, 723. McCann et al. (1974), Vision Research 14, 917 find that only
+    the total change counts and hardly the slope. So both are given; which one decides is a modelling choice.
+
+    Raises
+    ------
+    BadEntry : stations that are not even and rising, no coat, a distance or angle out of range
+
+    >>> from refinishlib.colour import optics
+    >>> deep, faded = optics.mixture(["deep blue"], [1.0]), optics.mixture(["deep blue", "white"], [30.0, 1.0])
+    >>> coats = spray.carried(3, film_um=7, first_end_m=0.2, carry_m=0.2, fade_m=0.2)
+    >>> blend = along(deep, faded, coats, stations_m=np.linspace(-0.2, 1.2, 200))
+    >>> blend.lab.shape, 0.5 < blend.colour_ends_m < blend.film_ends_m < 0.8
+    ((200, 5, 3), True)
+    """
+    stations = _stations(stations_m)
+    if not coats:
+        raise BadEntry("coats: none was given, allowed is one or more.")
+    distances = np.atleast_1d(numbers("distance", distances_m, low=NEAREST_M, high=FARTHEST_M, unit="m"))
+    angles = np.atleast_1d(np.asarray(angles_deg, dtype=float))
+    geometry = surface.aspecular(angles)
+    film_per_coat = spray.film_build(stations, coats, gun)
+    layers = _layers(new, coats, film_per_coat)
+
+    def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
+        places = np.flatnonzero(where)
+        nodes = np.unique(np.append(places[::EVERY], places[-1]))
+        stack = [*stack, *(_where(layer, nodes) for layer in layers)]
+        found = weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
+        return CubicSpline(nodes, found)(places) if len(nodes) > EVERY else found[np.searchsorted(nodes, places)]
+
+    finish = Layer(old, np.inf)
+    old_lab, new_lab = _hiding_lab(old, tuple(angles), lamp), _hiding_lab(new, tuple(angles), lamp)
+    wet = film_per_coat.sum(axis=0) > THINNEST_UM
+    primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
+    lab = np.repeat(old_lab[None], len(stations), axis=0)
+    if (over_old := wet & ~primed).any():
+        lab[over_old] = colour([finish], over_old)
+    if primed.any():
+        lab[primed] = colour([], primed, as_undercoat(undercoat))
+    differences = ciede2000(old_lab, np.concatenate([lab, new_lab[None]]))
+    return Blend(
+        stations_m=stations,
+        film_per_coat_um=film_per_coat,
+        angles_deg=angles,
+        lab=lab,
+        old_lab=old_lab,
+        new_lab=new_lab,
+        from_old=differences[:-1],
+        total=differences[-1],
+        distances_m=distances,
+        slope=slopes(stations, lab, distances).max(axis=1),
+    )
+
+
+def slopes(stations_m: NDArray, lab: NDArray, distances_m: ArrayLike) -> NDArray[np.float64]:
+    """CIEDE2000 per degree of visual angle, square on, from each station to the right.
+
+    Parameters
+    ----------
+    stations_m : (n,) evenly spaced
+    lab : (n, angles, 3)
+    distances_m : (distances,) of the eye
+
+    Returns
+    -------
+    (distances, n, angles); twice the difference between points half a degree apart
+
+    >>> edge = np.where(np.arange(100)[:, None, None] < 50, [50.0, 0, 0], [52.0, 0, 0])
+    >>> slopes(np.linspace(0, 1, 100), edge, [1.0, 5.0]).max(axis=(1, 2)).round(1).tolist()
+    [3.4, 4.0]
+    """
+    n = len(stations_m)
+    step = (stations_m[-1] - stations_m[0]) / (n - 1)
+    apart = np.atleast_1d(distances_m) * np.tan(np.radians(RAMP_DEG)) / step
+    where = np.minimum(np.arange(n) + apart[:, None], n - 1)
+    low = np.minimum(where.astype(int), n - 2)
+    share = (where - low)[..., None, None]
+    shifted = lab[low] * (1 - share) + lab[low + 1] * share
+    slope = np.zeros(shifted.shape[:-1])
+    moving = (np.abs(shifted - lab) > STILL).any(axis=-1)
+    slope[moving] = ciede2000(np.broadcast_to(lab, shifted.shape)[moving], shifted[moving]) / RAMP_DEG
+    return slope
+
+
+def planned(
+    length_m: float, *, coats: int, film_um: float, thinning: float = 1.0, orientation: bool = False
+) -> tuple[Coat, ...]:
+    """Coats that use up a blend of this length evenly: each is carried one share further and fades over one share.
+
+    >>> [round(coat.end_m, 2) for coat in planned(0.6, coats=3, film_um=7)]
+    [0.2, 0.4, 0.6]
+    """
+    number("blend length", length_m, low=0, high=LONGEST_M, unit="m", above_low=True)
+    parts = whole("coats", coats, low=1, high=spray.MAX_COATS) + 2 * int(orientation)
+    share = length_m / parts
+    return spray.carried(
+        coats,
+        film_um=film_um,
+        first_end_m=share,
+        carry_m=share,
+        fade_m=share,
+        thinning=thinning,
+        orientation=orientation,
+    )
+
+
+def shortest(
+    new: Mixture,
+    old: Mixture,
+    *,
+    coats: int,
+    film_um: float = predict.COAT_UM,
+    thinning: float = 1.0,
+    orientation: bool = False,
+    gun: Gun | None = None,
+    slope_limit: float = SLOPE_LIMIT,
+    longest_m: float = LONGEST_M,
+    distances_m: ArrayLike = DISTANCES_M,
+    angles_deg: ArrayLike = ANGLES_DEG,
+    lamp: str | Lamp = "D65",
+) -> Blend | None:
+    """The shortest blend, in steps of 5 cm, whose steepest slope stays within the limit; None if no length does it.
+
+    The blend's length is where its last coat ends, seen from the edge of the repair.
+
+    >>> from refinishlib.colour import optics
+    >>> a, b = optics.mixture(["white", "soft black"], [9.0, 1.0]), optics.mixture(["white", "soft black"], [8.8, 1.2])
+    >>> blend = shortest(a, b, coats=3)
+    >>> blend.steepest <= SLOPE_LIMIT, 0.2 < blend.film_ends_m < 1.5
+    (True, True)
+    """
+    number("slope limit", slope_limit, low=0, above_low=True)
+    number("longest blend", longest_m, low=LENGTH_STEP_M, high=LONGEST_M, unit="m")
+
+    def at(steps: int) -> Blend:
+        length = steps * LENGTH_STEP_M
+        return along(
+            new,
+            old,
+            planned(length, coats=coats, film_um=film_um, thinning=thinning, orientation=orientation),
+            stations_m=np.linspace(-spray.FAN_M, length + 2 * spray.FAN_M, STATIONS),
+            gun=gun,
+            distances_m=distances_m,
+            angles_deg=angles_deg,
+            lamp=lamp,
+        )
+
+    seen, unseen = 0, int(longest_m / LENGTH_STEP_M + THINNEST_UM)
+    best = at(unseen)
+    if best.steepest > slope_limit:
+        return None
+    while unseen - seen > 1:
+        middle = (seen + unseen) // 2
+        tried = at(middle)
+        if tried.steepest <= slope_limit:
+            best, unseen = tried, middle
+        else:
+            seen = middle
+    return best
+
+
+def _stations(stations_m: ArrayLike) -> NDArray:
+    stations = numbers("stations", stations_m, low=-spray.MAX_PANEL_M, high=spray.MAX_PANEL_M, unit="m", shape=(None,))
+    steps = np.diff(stations)
+    if stations.ndim != 1 or len(stations) < 2 or not (steps > 0).all() or not np.allclose(steps, steps[0]):
+        raise BadEntry("stations: uneven or falling ones were given, allowed are two or more that rise evenly.")
+    return stations
+
+
+def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray) -> list[Layer]:
+    """The new film from below: what was laid wet and what fell dry where a coat fades, then the orientation coat."""
+    orientation = np.array([coat.orientation for coat in coats])
+    colour = film_per_coat[~orientation]
+    if not new.flakes:
+        return [Layer(new, film_per_coat.sum(axis=0))]
+    full = np.array([max(coat.film_um, THINNEST_UM) for coat in coats])[~orientation, None]
+    film = colour.sum(axis=0)
+    dry_share = (colour * (1 - np.clip(colour / full, 0, 1))).sum(axis=0) / np.maximum(film, THINNEST_UM)
+    layers = [Layer(_laid(new, {"normal": 1 - dry_share, "dry": dry_share}), film)]
+    if orientation.any():
+        layers.append(Layer(_laid(new, {"drop coat": np.ones(1)}), film_per_coat[orientation].sum(axis=0)))
+    return layers
+
+
+def _laid(paint: Mixture, sprayed: dict[str, NDArray]) -> Mixture:
+    """The same paint with its flakes tilted as each way of spraying leaves its share (n,) of them."""
+    return replace(
+        paint,
+        flakes=tuple(
+            replace(one, tilt_deg=one.tilt_deg * flake.tilt_factor(way)) for way in sprayed for one in paint.flakes
+        ),
+        cover_per_um=np.concatenate([share[:, None] * paint.cover_per_um for share in sprayed.values()], axis=-1),
+        flake_reflectance=np.tile(paint.flake_reflectance, (len(sprayed), 1)),
+        flake_absorptance=np.tile(paint.flake_absorptance, (len(sprayed), 1)),
+    )
+
+
+def _where(layer: Layer, places: NDArray) -> Layer:
+    """The layer at some of the stations."""
+    cover = layer.mixture.cover_per_um
+    some = replace(layer.mixture, cover_per_um=cover[places]) if cover.ndim > 1 and len(cover) > 1 else layer.mixture
+    return Layer(some, np.asarray(layer.film_um)[places])
+
+
+def _hiding_lab(paint: Mixture, angles: tuple[float, ...], lamp: str | Lamp) -> NDArray:
+    return weights.lab(predict.of_layers([Layer(paint, np.inf)], angles_deg=np.array(angles)), [lamp])[0]
