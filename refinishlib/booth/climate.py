@@ -18,6 +18,7 @@ MAGNUS_C = 243.12
 AIR_MIN_C = -45.0
 AIR_MAX_C = 60.0
 HUMIDITY_MIN = 0.1
+LEAST_VAPOUR_PA = 0.001
 PRESSURE_PA = 101325.0
 PRESSURE_MIN_PA = 50000.0
 PRESSURE_MAX_PA = 110000.0
@@ -41,6 +42,7 @@ SOURCES = {
     "PRESSURE_MIN_PA": "teaching value: a shop at 5500 m",
     "PRESSURE_MAX_PA": "teaching value: above any barometer reading at sea level",
     "HUMIDITY_MIN": "teaching value: perfectly dry air has no dew point",
+    "LEAST_VAPOUR_PA": "teaching value: less than the driest air at the lowest temperature holds",
     "PRESSURE_PA": "International Civil Aviation Organization (1993), Doc 7488, standard atmosphere at sea level",
     "WATER_TO_AIR": "ASHRAE Handbook, Fundamentals (2017), chapter 1: molar mass of water over that of dry air",
     "WATER_GAS_J_PER_KG_K": "IAPWS R6-95 (2018): the gas constant over the molar mass of water",
@@ -69,7 +71,8 @@ def _pressure(pressure_pa: ArrayLike) -> np.ndarray:
     return numbers("air pressure", pressure_pa, low=PRESSURE_MIN_PA, high=PRESSURE_MAX_PA, unit="Pa")
 
 
-def _saturation(air_c: np.ndarray) -> np.ndarray:
+def saturation(air_c: np.ndarray) -> np.ndarray:
+    """The saturation pressure at temperatures that were checked already; see `saturation_pressure_pa`."""
     return MAGNUS_PA * np.exp(MAGNUS_SLOPE * air_c / (MAGNUS_C + air_c))
 
 
@@ -91,7 +94,7 @@ def saturation_pressure_pa(air_c: ArrayLike) -> np.ndarray:
     >>> round(float(saturation_pressure_pa(20)))
     2333
     """
-    return _saturation(air(air_c))
+    return saturation(air(air_c))
 
 
 def vapour_pressure_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
@@ -128,7 +131,29 @@ def dew_point_c(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     >>> round(float(dew_point_c(20, 50)), 1)
     9.3
     """
-    level = np.log(vapour_pressure_pa(air_c, humidity_percent) / MAGNUS_PA)
+    return saturated_at_c(vapour_pressure_pa(air_c, humidity_percent))
+
+
+def saturated_at_c(vapour_pa: ArrayLike) -> np.ndarray:
+    """Temperature at which a pressure of water vapour is all that the air can hold, in degrees C.
+
+    Parameters
+    ----------
+    vapour_pa : above 0 to 110000 Pa
+
+    Raises
+    ------
+    BadEntry : a pressure outside the range
+
+    Source
+    ------
+    The Magnus formula turned round.
+
+    >>> round(float(saturated_at_c(saturation_pressure_pa(20))), 9)
+    20.0
+    """
+    pressure = numbers("vapour pressure", vapour_pa, low=LEAST_VAPOUR_PA, high=PRESSURE_MAX_PA, unit="Pa")
+    level = np.log(pressure / MAGNUS_PA)
     return MAGNUS_C * level / (MAGNUS_SLOPE - level)
 
 
@@ -217,7 +242,7 @@ def humidity_after_heating(air_c: ArrayLike, humidity_percent: ArrayLike, heated
     >>> round(float(humidity_after_heating(8, 90, 22)))
     37
     """
-    kept = vapour_pressure_pa(air_c, humidity_percent) / _saturation(air(heated_c, "booth temperature"))
+    kept = vapour_pressure_pa(air_c, humidity_percent) / saturation(air(heated_c, "booth temperature"))
     return np.minimum(100 * kept, 100)
 
 
@@ -242,11 +267,15 @@ def wet_bulb_c(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: Array
     13.8
     """
     dry = air(air_c)
-    pressure = _pressure(pressure_pa)
-    held = humidity_ratio(dry, humidity_percent, pressure)
+    return cooled(dry, humidity(humidity_percent) / 100 * saturation(dry), _pressure(pressure_pa))
+
+
+def cooled(dry: np.ndarray, vapour_pa: np.ndarray, pressure: np.ndarray | float = PRESSURE_PA) -> np.ndarray:
+    """The wet bulb of air whose values were checked already; see `wet_bulb_c`."""
+    held = WATER_TO_AIR * vapour_pa / (pressure - vapour_pa)
     wet = dry + np.zeros_like(held)
     for _ in range(NEWTON_STEPS):
-        vapour = _saturation(wet)
+        vapour = saturation(wet)
         full = WATER_TO_AIR * vapour / (pressure - vapour)
         rise = full * pressure / (pressure - vapour) * MAGNUS_SLOPE * MAGNUS_C / (MAGNUS_C + wet) ** 2
         heat = HEAT_OF_VAPOUR - HEAT_OF_VAPOUR_SLOPE * wet

@@ -10,6 +10,8 @@ glass transition.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -105,6 +107,7 @@ def activation_energy(minutes_a: float, at_a_c: float, minutes_b: float, at_b_c:
     return float(GAS_J_PER_MOL_K * np.log(colder[1] / hotter[1]) / span)
 
 
+@cache
 def sheet_energy(cure: Cure) -> float:
     """Activation energy of a sheet from its own bake and air drying, in J/mol.
 

@@ -10,11 +10,13 @@ the vapour of the solvent that is in the air already, and the shape of the panel
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from refinishlib.booth.climate import saturation_pressure_pa, vapour_pressure_pa, wet_bulb_c
-from refinishlib.booth.solvent import vapour_pressure_pa as solvent_pressure_pa
+from refinishlib.booth.climate import AIR_MAX_C, cooled, humidity, saturation
+from refinishlib.booth.solvent import vapour_pressure_pa
 from refinishlib.entry import numbers
 from refinishlib.shop.product import ProductSheet, reducer
 
@@ -87,7 +89,17 @@ def solvent_factor(
     >>> round(float(solvent_factor(30)), 2)
     0.55
     """
-    return solvent_pressure_pa(sheet_solvent, SHEET_C) / solvent_pressure_pa(solvent, air_c)
+    return _sheet_pressure_pa(sheet_solvent) / vapour_pressure_pa(solvent, air_c)
+
+
+@cache
+def _sheet_pressure_pa(solvent: str) -> float:
+    return float(vapour_pressure_pa(solvent, SHEET_C))
+
+
+@cache
+def _sheet_pull_pa() -> float:
+    return float(water_pull_pa(SHEET_C, SHEET_HUMIDITY))
 
 
 def water_pull_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
@@ -109,9 +121,9 @@ def water_pull_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     >>> round(float(water_pull_pa(20, 50)), -1)
     410.0
     """
-    numbers("air temperature", air_c, low=0, high=60, unit="degrees C")
-    film = saturation_pressure_pa(wet_bulb_c(air_c, humidity_percent))
-    return np.maximum(film - vapour_pressure_pa(air_c, humidity_percent), 0)
+    dry = numbers("air temperature", air_c, low=0, high=AIR_MAX_C, unit="degrees C")
+    vapour = humidity(humidity_percent) / 100 * saturation(dry)
+    return np.maximum(saturation(cooled(dry, vapour)) - vapour, 0)
 
 
 def water_factor(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
@@ -131,7 +143,7 @@ def water_factor(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     """
     pull = water_pull_pa(air_c, humidity_percent)
     with np.errstate(divide="ignore"):
-        return np.where(pull > SATURATED_PA, water_pull_pa(SHEET_C, SHEET_HUMIDITY) / pull, np.inf)
+        return np.where(pull > SATURATED_PA, _sheet_pull_pa() / pull, np.inf)
 
 
 def drying_factor(
@@ -167,12 +179,11 @@ def drying_factor(
     1.08
     """
     film = numbers("film ratio", film_ratio, low=FILM_RATIO_MIN, high=FILM_RATIO_MAX)
+    used, usual = reducer(sheet, reducer_speed), reducer(sheet)
     if sheet.water_borne:
-        reducer(sheet, reducer_speed)
-        pull = water_factor(air_c, humidity_percent)
+        pull = water_factor(air_c, humidity_percent) * (used.pace if used else 1)
     else:
         numbers("humidity", humidity_percent, low=0, high=100, unit="%")
-        used, usual = reducer(sheet, reducer_speed), reducer(sheet)
         pull = solvent_factor(
             air_c, used.solvent if used else LEADING_SOLVENT, usual.solvent if usual else LEADING_SOLVENT
         )

@@ -57,7 +57,7 @@ class Tin:
     water_g_per_l, exempt_g_per_l, exempt_ml_per_l : the part of it that is water, or that a rule exempts
     price_per_litre : in the shop's own money
     speed : fast, normal or slow, of a hardener or reducer
-    pace : of a hardener, time to react as a multiple of the normal one's
+    pace : of a hardener, time to react as a multiple of the normal one's; of a water-borne reducer, time to dry
     solvent : of a reducer, the chemical name of the solvent that leads the drying
     air_c : of a reducer, the air temperatures it is meant for, degrees C
     """
@@ -180,21 +180,21 @@ def read_products(text: str, file: str = "the text") -> dict[str, ProductSheet]:
 
 
 def hardener(sheet: ProductSheet, speed: str = "normal") -> Tin | None:
-    """The sheet's hardener of a speed; None for a product without one.
+    """The sheet's hardener of a speed, or of a tin's name; None for a product without one.
 
     Raises
     ------
-    BadEntry : a speed that the sheet does not have
+    BadEntry : a speed or tin that the sheet does not have
     """
     return _of_speed(sheet, "hardener", sheet.hardeners, speed)
 
 
 def reducer(sheet: ProductSheet, speed: str = "normal") -> Tin | None:
-    """The sheet's reducer of a speed; None for a product without one.
+    """The sheet's reducer of a speed, or of a tin's name; None for a product without one.
 
     Raises
     ------
-    BadEntry : a speed that the sheet does not have
+    BadEntry : a speed or tin that the sheet does not have
     """
     return _of_speed(sheet, "reducer", sheet.reducers, speed)
 
@@ -205,11 +205,11 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     Parameters
     ----------
     sheet : the product
-    hardener_speed, reducer_speed : fast, normal or slow, as far as the sheet has them
+    hardener_speed, reducer_speed : fast, normal or slow, as far as the sheet has them, or the name of a tin
 
     Raises
     ------
-    BadEntry : a speed that the sheet does not have
+    BadEntry : a speed or tin that the sheet does not have
 
     Source
     ------
@@ -241,8 +241,9 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
 
 
 def _of_speed(sheet: ProductSheet, role: str, tins: tuple[Tin, ...], speed: str) -> Tin | None:
-    one_of(f"{sheet.name}, {role}", speed, dict.fromkeys(tin.speed for tin in tins) if tins else ("normal",))
-    return next((tin for tin in tins if tin.speed == speed), None)
+    known = dict.fromkeys([*(tin.speed for tin in tins), *(tin.name for tin in tins)] if tins else ["normal"])
+    one_of(f"{sheet.name}, {role}", speed, known)
+    return next((tin for tin in tins if speed in (tin.speed, tin.name)), None)
 
 
 def _sheet(row: dict[str, Any], tins: dict[str, Tin]) -> ProductSheet:

@@ -1,0 +1,237 @@
+"""The booth clock finds every limit, names the step, and its advice mends the plan."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from refinishlib.booth.advice import booth_clock, changed, scan_starts
+from refinishlib.booth.clock import Coating, Plan, Step, labels, lay_out, steps_for
+from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, heated, steady_day
+from refinishlib.booth.flash import flash_minutes
+from refinishlib.entry import BadEntry
+from refinishlib.shop.product import product
+
+SEALER, WATER, SOLVENT, CLEAR = map(product, ("grey sealer", "water base", "solvent base", "clear"))
+JOB = steps_for([Coating(SEALER), Coating(WATER), Coating(CLEAR)])
+GOOD_DAY = steady_day(22, 50)
+
+
+def breaks_of(plan):
+    return [(found.label, found.rule) for found in booth_clock(plan).breaks]
+
+
+def with_minutes(steps, name, minutes):
+    index = labels(steps).index(name)
+    return (*steps[:index], replace(steps[index], minutes=minutes), *steps[index + 1 :])
+
+
+def test_a_whole_job_on_a_good_day_breaks_nothing_and_adds_up():
+    clock = booth_clock(Plan(JOB, GOOD_DAY, start_min=480))
+    assert clock.breaks == ()
+    assert [row.label for row in clock.rows][:4] == [
+        "grey sealer, mix",
+        "grey sealer, coat 1",
+        "grey sealer, flash 1",
+        "water base, mix",
+    ]
+    for before, after in zip(clock.rows, clock.rows[1:], strict=False):
+        assert before.ends_min == after.begins_min
+    row = {row.label: row.ends_min - row.begins_min for row in clock.rows}
+    assert row["water base, flash 1"] == pytest.approx(float(flash_minutes(WATER, 22, 50)))
+    assert row["water base, flash 3"] == pytest.approx(float(flash_minutes(WATER, 22, 50, final=True)))
+    assert clock.ends_min == pytest.approx(480 + sum(row.values()))
+
+
+# Each limit, broken by one thing only: day, steps, and the one break that has to be named.
+CASES = {
+    "too cold": (steady_day(11, 50), [Coating(CLEAR, reducer="fast")], ("clear, coat 1", "too cold")),
+    "too hot": (steady_day(36, 40), [Coating(CLEAR, coat_min=2, reducer="slow")], ("clear, coat 1", "too hot")),
+    "too humid": (steady_day(22, 79), [Coating(WATER)], ("water base, coat 1", "too humid")),
+    "too dry": (steady_day(22, 12), [Coating(WATER, coat_min=2)], ("water base, coat 1", "too dry")),
+    "dew point": (steady_day(22, 60, surface_c=15), [Coating(CLEAR)], ("clear, coat 1", "dew point")),
+    "reducer too fast": (steady_day(28, 50), [Coating(CLEAR, coat_min=2)], ("clear, coat 1", "reducer too fast")),
+    "reducer too slow": (steady_day(18, 50), [Coating(CLEAR, reducer="slow")], ("clear, coat 1", "reducer too slow")),
+    "wet edge": (steady_day(24, 50), [Coating(CLEAR, coat_min=9)], ("clear, coat 1", "wet edge")),
+    "pot life": (steady_day(34, 50), [Coating(CLEAR, 5, reducer="slow")], ("clear, coat 4", "pot life")),
+    "never dries": (steady_day(22, 100), [Coating(WATER, 2)], ("water base, coat 2", "flash")),
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_limit_of_the_air_and_the_cup_is_found_and_named(case):
+    day, coatings, want = CASES[case]
+    found = breaks_of(Plan(steps_for(coatings, ""), day))
+    assert want in found
+    if case not in ("never dries", "pot life"):
+        assert {rule for _, rule in found} == {want[1]}
+
+
+def test_limits_of_planned_times_are_found_and_named():
+    flash = Plan(with_minutes(JOB, "water base, flash 3", 5), GOOD_DAY)
+    assert breaks_of(flash) == [("clear, coat 1", "flash")]
+    bare = Plan(with_minutes(JOB, "clear, flash 2", 3), GOOD_DAY)
+    assert breaks_of(bare) == [("bake", "flash")]
+    at_wait = labels(JOB).index("clear, mix")
+    wait = Plan((*JOB[:at_wait], Step("wait", minutes=2000), *JOB[at_wait:]), GOOD_DAY)
+    assert breaks_of(wait) == [("clear, coat 1", "recoat")]
+    assert breaks_of(Plan(with_minutes(JOB, "bake", 30), GOOD_DAY)) == [("bake", "bake")]
+    assert breaks_of(Plan(JOB, GOOD_DAY, bake_air_c=60)) == [("bake", "bake")]
+    assert breaks_of(Plan(JOB, GOOD_DAY, closes_min=500)) == [("bake", "closing")]
+
+
+def test_a_break_says_step_limit_and_change_in_one_sentence():
+    [found] = booth_clock(Plan(with_minutes(JOB, "water base, flash 3", 5), GOOD_DAY)).breaks
+    need = float(flash_minutes(WATER, 22, 50, final=True))
+    assert found.given == pytest.approx(9) and found.limit == pytest.approx(need)  # mixing the clear counts as flash
+    assert found.sentence == (
+        f"clear, coat 1: the coat before has flashed 9.0 min and needs {need:.1f}; "
+        f"let it flash {math.ceil(need - 9)} min longer."
+    )
+
+
+DAYS = {
+    "spring": SPRING_DAY,
+    "summer": SUMMER_DAY,
+    "cold and damp": steady_day(13, 85),
+    "hot and close": steady_day(31, 75),
+    "cold panel": steady_day(20, 60, 12),
+}
+JOBS = {
+    "usual": JOB,
+    "primer": steps_for([Coating(product("filling primer"))], "air dry"),
+    "in a hurry": steps_for([Coating(SEALER), Coating(SOLVENT, reducer="fast"), Coating(CLEAR, 2, 6, hardener="fast")]),
+    "exempt": steps_for([Coating(product("epoxy primer")), Coating(product("white sealer"), reducer="exempt reducer")]),
+    "too short": with_minutes(with_minutes(JOB, "clear, flash 1", 2), "bake", 12),
+}
+days = st.sampled_from(list(DAYS))
+jobs = st.sampled_from(list(JOBS))
+
+
+@settings(max_examples=20, deadline=None)
+@given(jobs, days, st.integers(6, 18))
+def test_every_change_mends_what_it_is_for_or_says_that_it_cannot(job, day, hour):
+    plan = Plan(JOBS[job], DAYS[day], start_min=60.0 * hour)
+    for found in booth_clock(plan).breaks:
+        assert found.changes
+        for change in found.changes:
+            try:
+                after = changed(plan, change)
+            except BadEntry:
+                assert change.kind in ("wait", "another start")
+                continue
+            same = [b for b in booth_clock(after).breaks if (b.label, b.rule) == (found.label, found.rule)]
+            if change.kind in ("wait", "another start"):
+                assert booth_clock(after).breaks == ()
+            elif change.kind == "slower hardener":
+                # one speed may not be enough, but it must go the right way
+                assert not same or abs(same[0].given - same[0].limit) < abs(found.given - found.limit)
+            else:
+                assert same == []
+
+
+@settings(max_examples=20, deadline=None)
+@given(jobs, days, st.integers(6, 18))
+def test_following_the_first_advice_again_and_again_ends_in_a_plan_that_keeps_every_limit(job, day, hour):
+    plan = Plan(JOBS[job], DAYS[day], start_min=60.0 * hour)
+    for _ in range(40):
+        clock = booth_clock(plan)
+        if not clock.breaks:
+            return
+        for change in clock.breaks[0].changes:
+            try:
+                plan = changed(plan, change)
+                break
+            except BadEntry:
+                continue
+        else:
+            # nothing but the weather is left to change: no later start of this day is any better
+            starts = np.arange(plan.start_min, 1440, 10)
+            assert not any(n == 0 for n in scan_starts(plan, starts).breaks)
+            return
+    raise AssertionError(booth_clock(plan).breaks[0].sentence)
+
+
+@settings(max_examples=25, deadline=None)
+@given(jobs, days, st.lists(st.floats(0, 1440), min_size=1, max_size=6))
+def test_many_starts_at_once_are_each_start_by_itself(job, day, starts):
+    plan = Plan(JOBS[job], DAYS[day])
+    scan = scan_starts(plan, starts)
+    for index, start in enumerate(starts):
+        clock = booth_clock(replace(plan, start_min=start))
+        assert scan.breaks[index] == len(clock.breaks)
+        assert scan.ends_min[index] == pytest.approx(clock.ends_min)
+
+
+def test_the_first_start_is_the_first_without_a_break():
+    scan = scan_starts(Plan(JOB, SPRING_DAY, closes_min=17 * 60))
+    assert len(scan.starts_min) == 144
+    index = scan.starts_min.index(scan.first_min)
+    assert scan.breaks[index] == 0 and all(scan.breaks[:index])
+    assert scan.ends_min[index] <= 17 * 60
+    assert scan_starts(Plan(JOB, steady_day(8, 90))).first_min is None
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(16, 24), st.floats(0.5, 8), st.floats(30, 70))
+def test_a_hotter_day_ends_sooner_and_a_more_humid_one_later_water_borne(air_c, by, humidity):
+    def end(day):
+        return booth_clock(Plan(JOB, day)).ends_min
+
+    assert end(steady_day(air_c + by, humidity)) < end(steady_day(air_c, humidity))
+    assert end(steady_day(air_c, humidity + by)) > end(steady_day(air_c, humidity))
+
+
+def test_hotter_shortens_the_pot_life_and_the_slow_hardener_lengthens_it():
+    def life(air_c, speed):
+        plan = Plan(steps_for([Coating(CLEAR, hardener=speed)]), steady_day(air_c, 50))
+        return next(f.limit.item() for f in lay_out(plan, np.array([480.0])).findings if f.rule == "pot life")
+
+    assert life(20, "normal") == pytest.approx(CLEAR.pot_life_min)
+    assert life(30, "normal") < life(25, "normal") < life(20, "normal")
+    assert life(25, "fast") < life(25, "normal") < life(25, "slow")
+
+
+def test_a_plastic_panel_bakes_longer_than_a_steel_one():
+    steel, plastic = (booth_clock(Plan(JOB, GOOD_DAY, material=m)).ends_min for m in ("steel", "plastic"))
+    assert plastic > steel
+
+
+def test_heating_keeps_the_water_and_a_day_begins_again_after_midnight():
+    warm = heated(SPRING_DAY, 24)
+    assert min(warm.air_c) == 24 and max(warm.humidity_percent) < max(SPRING_DAY.humidity_percent)
+    late = booth_clock(Plan(JOB, SPRING_DAY, start_min=1400))
+    assert late.ends_min > 1440 and late.breaks
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: steady_day(20, 140), "humidity: 140 was given, allowed is a number from 1 to 100 %."),
+        (lambda: steady_day(float("nan"), 50), "air temperature: nan was given"),
+        (lambda: Day((0, 60), (20,), (50, 50), (20, 20)), "air temperature: 1 values were given, allowed are 2."),
+        (lambda: Day((60, 0), (20, 20), (50, 50), (20, 20)), "time: allowed are one or more readings in rising order"),
+        (lambda: booth_clock(Plan((), GOOD_DAY)), "steps: none was given"),
+        (lambda: booth_clock(Plan(JOB, GOOD_DAY, start_min=-3)), "start: -3 was given, allowed is a number from 0 to"),
+        (lambda: booth_clock(Plan(JOB, GOOD_DAY, material="wood")), "material: 'wood' was given"),
+        (lambda: booth_clock(Plan((Step("dance"),), GOOD_DAY)), "dance, action: 'dance' was given, allowed are mix"),
+        (lambda: booth_clock(Plan((Step("flash"),), GOOD_DAY)), "flash: allowed is a flash after a coat."),
+        (lambda: booth_clock(Plan((Step("coat"),), GOOD_DAY)), "coat: no product sheet was given"),
+        (lambda: booth_clock(Plan((Step("coat", CLEAR),), GOOD_DAY)), "clear, coat 1: allowed is a coat of a product"),
+        (lambda: booth_clock(Plan((Step("mix", CLEAR, -3),), GOOD_DAY)), "clear, mix, minutes: -3 was given"),
+        (lambda: booth_clock(Plan(steps_for([Coating(SOLVENT)]), GOOD_DAY)), "bake: solvent base has no bake"),
+        (lambda: booth_clock(Plan(steps_for([Coating(WATER, reducer="fast")], ""), GOOD_DAY)), "water base, reducer:"),
+        (lambda: steps_for([]), "coatings: none was given"),
+        (
+            lambda: steps_for([Coating(CLEAR, 2.5)]),
+            "clear, coats: 2.5 was given, allowed is a whole number from 1 to 9.",
+        ),
+    ],
+)
+def test_bad_entries_name_the_field_and_what_is_allowed(call, says):
+    with pytest.raises(BadEntry) as caught:
+        call()
+    assert str(caught.value).startswith(says)
