@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from html import escape
 from typing import Any
 
@@ -14,7 +15,7 @@ from refinishlib.course.lessons import question
 from refinishlib.course.plain_errors import use_plain_errors
 from refinishlib.course.practice import practise
 
-__all__ = ["MixSheet", "card", "cautions", "check", "practise", "start"]
+__all__ = ["MixSheet", "card", "cautions", "check", "figure", "practise", "start"]
 
 NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole lesson</b> again. Then your card shows."
 
@@ -41,6 +42,11 @@ def cautions(task: str) -> None:
     rows = "".join(f"<p><b>{escape(c.name.capitalize())}.</b> {escape(c.danger)} {escape(c.usual)}</p>" for c in found)
     last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(c.defer for c in found))
     _show(f'<div class="refinish-caution">{last}{rows}</div>')
+
+
+def figure(lesson: str, name: str) -> None:
+    """Show one of a lesson's still pictures."""
+    _show(getattr(importlib.import_module(f"refinishlib.course.figures.{lesson}"), name)())
 
 
 def _show(html: str) -> None:

@@ -1,0 +1,1 @@
+"""The still pictures of each lesson, drawn from engine numbers."""
