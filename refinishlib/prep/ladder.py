@@ -129,7 +129,7 @@ class _Ways:
         return reached[-1]
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=1000)
 def _ways(shelf: tuple[str, ...] | None, finish: str, coarse_jump: float, fine_jump: float) -> _Ways:
     goal = grade(finish)
     at_hand = sorted({grade(name) for name in (grades("P") if shelf is None else shelf)})

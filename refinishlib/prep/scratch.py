@@ -1,52 +1,21 @@
-"""The last scratch before each coat, the machine for it, and how much film sanding leaves.
-
-The stock removal model is for teaching proportions, not for setting up work: it takes paper that does not wear or
-clog, one pressure over the whole pad, clear that is hard right through, and it knows nothing of heat, dust nibs,
-runs, orange peel (peaks go first) or of the film that was there unless it is measured. Gauge the film, and stop early.
-"""
+"""The last scratch before each coat, and the machine for it."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from refinishlib.entry import number, numbers, one_of
-from refinishlib.prep.grades import grade, grades
+from refinishlib.entry import one_of
+from refinishlib.prep.grades import Grade, grades
+from refinishlib.prep.ladder import ladder
 from refinishlib.shop.faults import Field, load
 
 SHORT_STROKE = "3/32 in"
 HAND = "hand"
 EDGE = "edge"
-REFERENCE_GRAIN_UM = 12.6
-REFERENCE_PRESSURE_KPA = 5.0
-CUT_PER_PASS_UM = 0.5
-SCRATCH_SHARE = 0.15
-INTERFACE_CUT = 0.8
-INTERFACE_SCRATCH = 0.8
-SAFE_CLEAR_UM = 40.0
-LARGEST_FILM_UM = 2000.0
-LARGEST_PRESSURE_KPA = 100.0
-MOST_PASSES = 10_000
-LARGEST_GRAIN_UM = 2000.0
-SMALLEST_GRAIN_UM = 1.0
-
-SOURCES = {
-    "REFERENCE_GRAIN_UM": "ISO 6344-3 (2013): P1500, the paper the cut below is stated for",
-    "REFERENCE_PRESSURE_KPA": "teaching value: the weight of a sander and a light hand on a 150 mm pad",
-    "CUT_PER_PASS_UM": "teaching value: clear that one pass of P1500 takes, 3/32 inch orbit, reference pressure",
-    "SCRATCH_SHARE": "teaching value: depth of scratch as a share of the grain",
-    "INTERFACE_CUT": "teaching value: a soft pad lets the grains sink back",
-    "INTERFACE_SCRATCH": "teaching value: a soft pad lets the grains sink back",
-    "SAFE_CLEAR_UM": "common practice, no source: keep about 40 um of clear for the sake of its light protection",
-    "LARGEST_FILM_UM": "teaching value: range of an entry",
-    "LARGEST_PRESSURE_KPA": "teaching value: range of an entry",
-    "MOST_PASSES": "teaching value: range of an entry",
-    "LARGEST_GRAIN_UM": "ISO 6344-2 (2021): P12 is 1815 um",
-    "SMALLEST_GRAIN_UM": "teaching value: range of an entry",
-}
 
 
 @dataclass(frozen=True)
@@ -85,21 +54,6 @@ class Zone:
     name: str
     film: float
     pressure: float
-
-
-@dataclass(frozen=True)
-class BurnThrough:
-    """How far a zone can be sanded.
-
-    clear_um : clear before sanding
-    per_pass_um : clear that one pass takes
-    passes : whole passes after which the bottom of the scratches still lies at a safe build or above
-    """
-
-    zone: str
-    clear_um: float
-    per_pass_um: float
-    passes: int
 
 
 @cache
@@ -145,128 +99,31 @@ def zones() -> dict[str, Zone]:
     return {row["name"]: Zone(**row) for row in _file()["zone"]}
 
 
-def scratch_depth_um(grain_um: Any, *, machine: str = "3/32 in", interface_pad: bool = False) -> Any:
-    """Depth of the scratch that a grain leaves, micrometres.
+def ladder_for(next_coat: str, start: str, *, shelf: Iterable[str] | None = None) -> tuple[Grade, ...]:
+    """The papers from the scratch that is there to the last scratch before this coat, through the table's own grades.
 
     Parameters
     ----------
-    grain_um : mean grain size, 1 to 2000, any shape
-    machine : "3/16 in", "3/32 in" or "hand"
-    interface_pad : a soft pad between machine and paper
+    next_coat : a row of the finishing table
+    start : grade of the scratch that is there
+    shelf : as for `ladder`
 
     Returns
     -------
-    array of the shape of grain_um
+    the grades to sand with; nothing if the scratch is fine enough already
 
     Raises
     ------
-    BadEntry : a grain out of range or an unknown machine
+    BadEntry : an unknown coat or grade, or a gap in the shelf
 
-    Source
-    ------
-    Depth in proportion to the grain; the share and the factors are teaching values.
-
-    >>> round(float(scratch_depth_um(21.8)), 2)
-    3.27
+    >>> [step.name for step in ladder_for("blend into old clear", "P240")]
+    ['P500', 'P600', 'P800']
     """
-    grain = numbers("grain", grain_um, low=SMALLEST_GRAIN_UM, high=LARGEST_GRAIN_UM, unit="um")
-    soft = INTERFACE_SCRATCH if interface_pad else 1.0
-    return SCRATCH_SHARE * _machine(machine).scratch * soft * grain
-
-
-def removed_um(
-    grain_um: Any,
-    *,
-    passes: Any = 1,
-    pressure_kpa: Any = REFERENCE_PRESSURE_KPA,
-    machine: str = "3/32 in",
-    interface_pad: bool = False,
-    zone: str = "flat",
-) -> Any:
-    """Film that sanding takes off, micrometres: k x grain x pressure x path (Preston).
-
-    Parameters
-    ----------
-    grain_um : mean grain size, 1 to 2000, any shape
-    passes : times that the machine goes over the place, 0 or more; broadcasts
-    pressure_kpa : mean pressure on the flat, above 0 up to 100; broadcasts
-    machine : "3/16 in", "3/32 in" or "hand": a longer stroke is a longer path
-    interface_pad : a soft pad between machine and paper
-    zone : "flat", "crown" or "edge": the same hand presses harder on less area
-
-    Returns
-    -------
-    array of the broadcast shape
-
-    Raises
-    ------
-    BadEntry : an entry out of range or an unknown machine or zone
-
-    Source
-    ------
-    Preston (1927), J. Soc. Glass Technol. 11, 214, for pressure and path; in proportion to the grain as for fixed
-    grains that cut and do not roll; the constant and the factors are teaching values.
-
-    >>> round(float(removed_um(12.6, passes=4)), 3)
-    2.0
-    """
-    grain = numbers("grain", grain_um, low=SMALLEST_GRAIN_UM, high=LARGEST_GRAIN_UM, unit="um")
-    count = numbers("passes", passes, low=0, high=MOST_PASSES)
-    pressure = numbers("pressure", pressure_kpa, low=0, high=LARGEST_PRESSURE_KPA, unit="kPa")
-    soft = INTERFACE_CUT if interface_pad else 1.0
-    rate = CUT_PER_PASS_UM / (REFERENCE_GRAIN_UM * REFERENCE_PRESSURE_KPA)
-    return rate * grain * pressure * _zone(zone).pressure * _machine(machine).cut * soft * count
-
-
-def burn_through(
-    clear_um: float,
-    name: str,
-    *,
-    pressure_kpa: float = REFERENCE_PRESSURE_KPA,
-    machine: str = "3/32 in",
-    interface_pad: bool = False,
-    safe_um: float = SAFE_CLEAR_UM,
-) -> dict[str, BurnThrough]:
-    """How many passes each zone takes before its clear falls below a safe build.
-
-    Parameters
-    ----------
-    clear_um : clear on the flat, 0 to 2000; a gauge on metal reads all coats, so take off what lies under the clear
-    name : grade of the paper
-    pressure_kpa : mean pressure on the flat, above 0 up to 100
-    machine, interface_pad : as for `removed_um`
-    safe_um : the least clear that may be left under the deepest scratch, 0 to 2000
-
-    Returns
-    -------
-    one estimate for each zone; no pass at all where the clear is too thin already
-
-    Raises
-    ------
-    BadEntry : an entry out of range or an unknown grade or machine
-
-    Source
-    ------
-    Preston (1927); constants are teaching values. What the model leaves out stands at the head of this module.
-
-    >>> left = burn_through(60, "P1500")
-    >>> left["flat"].passes, left["crown"].passes, left["edge"].passes
-    (36, 15, 0)
-    """
-    thick = number("clear", clear_um, low=0, high=LARGEST_FILM_UM, unit="um")
-    safe = number("safe build", safe_um, low=0, high=LARGEST_FILM_UM, unit="um")
-    number("pressure", pressure_kpa, low=0, high=LARGEST_PRESSURE_KPA, unit="kPa", above_low=True)
-    grain = grade(name).grain_um
-    depth = float(scratch_depth_um(grain, machine=machine, interface_pad=interface_pad))
-    found = {}
-    for zone in zones().values():
-        each = float(
-            removed_um(grain, pressure_kpa=pressure_kpa, machine=machine, interface_pad=interface_pad, zone=zone.name)
-        )
-        spare = thick * zone.film - safe - depth
-        passes = max(0, min(MOST_PASSES, math.floor(spare / each)))
-        found[zone.name] = BurnThrough(zone.name, thick * zone.film, each, passes)
-    return found
+    at_hand = None if shelf is None else tuple(shelf)
+    steps: list[Grade] = []
+    for name in final_scratch(next_coat).grades:
+        steps += ladder(steps[-1].name if steps else start, name, shelf=at_hand)
+    return tuple(steps)
 
 
 def machine_for(next_coat: str, *, zone: str = "flat", silver: bool = False) -> Machine:
@@ -282,16 +139,28 @@ def machine_for(next_coat: str, *, zone: str = "flat", silver: bool = False) -> 
     ('3/32 in', 'hand')
     """
     usual = final_scratch(next_coat).stroke
-    if _zone(zone).name == EDGE:
+    if zone_named(zone).name == EDGE:
         return machines()[HAND]
     return machines()[SHORT_STROKE if silver else usual]
 
 
-def _machine(name: str) -> Machine:
+def machine_named(name: str) -> Machine:
+    """One machine by its name.
+
+    Raises
+    ------
+    BadEntry : an unknown machine, with those that exist
+    """
     return machines()[one_of("machine", name, machines())]
 
 
-def _zone(name: str) -> Zone:
+def zone_named(name: str) -> Zone:
+    """One zone by its name.
+
+    Raises
+    ------
+    BadEntry : an unknown zone, with those that exist
+    """
     return zones()[one_of("zone", name, zones())]
 
 
