@@ -14,9 +14,9 @@ from refinishlib.prep.grades import grade
 from refinishlib.prep.scratch import machine_named, zone_named, zones
 
 LEAVES_OUT = (
-    "This is for proportions, not for setting up work. It takes paper that does not wear or clog, one pressure over the "
-    "whole pad and clear that is hard right through, and it knows nothing of heat, dust nibs, runs or orange peel, whose "
-    "peaks go first. Gauge the film, and stop early."
+    "This is for proportions, not for setting up work. It takes paper that does not wear or clog, one pressure over "
+    "the whole pad and clear that is hard right through, and it knows nothing of heat, dust nibs, runs or orange peel, "
+    "whose peaks go first. Gauge the film, and stop early."
 )
 REFERENCE_GRAIN_UM = 12.6
 REFERENCE_PRESSURE_KPA = 5.0
