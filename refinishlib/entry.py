@@ -88,11 +88,11 @@ def numbers(
     """
     import numpy as np
 
-    allowed = f"allowed is {_range_words(low, high, unit, False)}."
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
-        raise BadEntry(f"{field}: something that is not a number was given, {allowed}") from None
+        allowed = _range_words(low, high, unit, False)
+        raise BadEntry(f"{field}: something that is not a number was given, allowed is {allowed}.") from None
     if shape is not None:
         tail = array.shape[-len(shape) :]
         if len(tail) < len(shape) or any(w not in (None, g) for w, g in zip(shape, tail, strict=True)):
@@ -101,7 +101,8 @@ def numbers(
             raise BadEntry(f"{field}: {given} values were given, allowed are {wanted}.")
     wrong = ~np.isfinite(array) | (array < low) | (array > high)
     if wrong.any():
-        raise BadEntry(f"{field}: {array[wrong].flat[0]:g} was given, {allowed}")
+        allowed = _range_words(low, high, unit, False)
+        raise BadEntry(f"{field}: {array[wrong].flat[0]:g} was given, allowed is {allowed}.")
     return array
 
 
