@@ -12,21 +12,27 @@ from refinishlib.course.lab.saving import drop_dead_outputs
 
 HERE = Path(__file__).parent
 START_PAGE = "refinishlib/course/lab/start.md"
+PORT = 8888
 # What an apprentice need not see in the list of files.
 BEHIND_THE_SCENES = (
     "solutions", "refinishlib", "tests", "build", "*.egg-info", "*.toml", "*.py", "*.md", "LICENSE", "gradebook.db*",
     "submitted", "autograded", "feedback", "__pycache__",
 )  # fmt: skip
 
+NBGRADER_SERVICES = [
+    f"nbgrader.server_extensions.{name}"
+    for name in ("assignment_list", "course_list", "formgrader", "validate_assignment")
+]
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--teach", action="store_true", help="an instructor's way in: with nbgrader's tabs")
-    add_lab_arguments(parser)
+    add_lab_arguments(parser, PORT)
 
 
-def add_lab_arguments(parser: argparse.ArgumentParser) -> None:
+def add_lab_arguments(parser: argparse.ArgumentParser, port: int) -> None:
     """The arguments of every command that starts JupyterLab."""
-    parser.add_argument("--port", type=int, default=8888, help="where the browser finds it (default: %(default)s)")
+    parser.add_argument("--port", type=int, default=port, help="where the browser finds it (default: %(default)s)")
     parser.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
 
 
@@ -64,6 +70,8 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     config.LabApp.workspaces_dir = str(folders["workspaces"])
     config.LabApp.default_url = f"/lab/tree/{page}"
     config.LabApp.extension_manager = "readonly"
+    if desk != "instructor":
+        config.ServerApp.jpserver_extensions = dict.fromkeys(NBGRADER_SERVICES, False)
     config.ServerApp.root_dir = str(root)
     config.ServerApp.port = port
     config.ServerApp.open_browser = browser
@@ -72,6 +80,7 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     config.ServerApp.log_level = "ERROR"
     config.LabApp.log_level = "ERROR"
     config.LabApp.custom_css = True
+    config.LabApp.extra_labextensions_path = [str(HERE / "labextensions")]
     config.FileContentsManager.hide_globs = list(hidden)
     print("JupyterLab starts and opens in your browser. Leave this window open; Ctrl+C here ends it.", flush=True)
     if zmq.has("curve"):
@@ -97,13 +106,13 @@ def set_up(desk: str, folder: Path, page: str) -> dict[str, Path]:
         path.mkdir(parents=True, exist_ok=True)
     everyone, own = (json.loads((HERE / f"settings/{name}.json").read_text("utf-8")) for name in ("everyone", desk))
     disabled = everyone["page_config"]["disabledExtensions"] | own["page_config"]["disabledExtensions"]
-    _write(folders["settings"] / "page_config.json", {"disabledExtensions": disabled})
+    _write(folders["settings"] / "page_config.json", {"disabledExtensions": disabled, "refinishDesk": desk})
     _write(folders["settings"] / "overrides.json", everyone["overrides"] | own["overrides"])
     for plugin, choice in own.get("choices", {}).items():
         path = folders["choices"] / (plugin.replace(":", "/") + ".jupyterlab-settings")
         if not path.exists():
             _write(path, choice)
-    WorkspacesManager(str(folders["workspaces"])).save("default", json.dumps(_workspace(page)))
+    WorkspacesManager(str(folders["workspaces"])).save("default", json.dumps(_workspace(page, desk)))
     return folders
 
 
@@ -112,12 +121,12 @@ def _write(path: Path, content: dict[str, Any]) -> None:
     path.write_text(json.dumps(content, indent=2), encoding="utf-8")
 
 
-def _workspace(page: str) -> dict[str, Any]:
+def _workspace(page: str, desk: str) -> dict[str, Any]:
     """JupyterLab's own form of a layout: one document, both sidebars closed."""
     kind = "notebook" if page.endswith(".ipynb") else "markdownviewer-widget"
     factory = "Notebook" if page.endswith(".ipynb") else "Markdown Preview"
     name = f"{kind}:{page}"
-    closed = {"collapsed": True, "visible": True, "widgets": []}
+    closed = {"collapsed": True, "visible": desk != "painter", "widgets": []}
     return {
         "metadata": {"id": "default"},
         "data": {
