@@ -38,7 +38,7 @@ Choice = Literal["", "open", "rescue", "leave"]
 
 READABILITIES = [("0.1 g", 0.1), ("0.01 g", 0.01)]
 DECIMALS = {0.1: 1, 0.01: 2}
-WAYS = [("on top of each other, never tared", "cumulative"), ("each on its own, tared before it", "tared")]
+WAYS = [("not tared between toners", "cumulative"), ("tared before each toner", "tared")]
 CAUTION = (
     "Gloves, glasses and the respirator that the safety data sheet names; extraction on, no flame or spark near. "
     "Lids back on the tins."
@@ -85,7 +85,7 @@ class MixSheet(widgets.VBox):
         self.colour = choice_field("Colour", formulas(), colour)
         self.amount = text_field("How much is wanted", _amount, amount, hint=f"In {units}.")
         self.scale = choice_field("The scale shows steps of", READABILITIES)
-        self.way = choice_field("The toners are poured", WAYS)
+        self.way = choice_field("The scale is", WAYS)
         self.cup = text_field("The cup holds", _cup, "", hint="A mass or a volume; may stay empty.")
         self.shows = text_field("Scale shows something else? Type it here", _reading)
         self.shows.entry.on_msg(self._typed_enter)
@@ -101,8 +101,11 @@ class MixSheet(widgets.VBox):
         self._buttons.add_class("refinish-buttons")
         self._asking = widgets.VBox([self.now, self.shows, self._buttons])
         self._asking.add_class("refinish-asking")
+        self.shows.add_class("refinish-screen-only")
         steps_side = widgets.VBox([self._asking, self.table])
-        shown = widgets.VBox([grid(steps_side, self.drawing), self.about])
+        result = grid(steps_side, self.drawing)
+        result.add_class("refinish-result")
+        shown = widgets.VBox([result, self.about])
         for box in (steps_side, shown):
             box.add_class("refinish-parts")
         asked = {"colour": self.colour, "amount": self.amount, "scale": self.scale, "way": self.way, "cup": self.cup}
@@ -182,10 +185,10 @@ class MixSheet(widgets.VBox):
         left = steps(ways["rescue"] if open_turn else plan, job.readability_g, job.way)
         self._next = () if open_turn else left
 
-        self.now.value = _slip(job, turns[-1].pour, ways) if open_turn else _now(job, turns, left, plan)
-        self.table.value = _table(job, turns, left, open_turn)
         stack = picture.layers([turn.pour for turn in turns], left, job.decimals)
         self.drawing.value = picture.pour(stack, cup_g=job.cup_g)
+        self.now.value = _slip(job, turns[-1].pour, ways) if open_turn else _now(job, turns, left, plan)
+        self.table.value = _table(job, turns, left, open_turn)
         self.about.value = _about(job)
         self.page.text = _as_text(job, turns, left)
 
@@ -273,8 +276,8 @@ def _slip(job: Job, pour: Made, ways: dict[str, Finish]) -> str:
     return (
         f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
         f"<b>{_grams(job, pour.over_g)}</b>. Rescue it, or leave it?</div>{caution}"
-        f"<table class='refinish-table'><thead><tr><th scope='col'>Toner</th><th scope='col'>Rescue it:<br>add</th>"
-        f"<th scope='col'>Leave it:<br>share off by</th></tr></thead><tbody>{rows}</tbody>"
+        f"<table class='refinish-table'><thead><tr><th scope='col'>Toner</th><th scope='col'>Rescue:<br>add</th>"
+        f"<th scope='col'>Leave:<br>share off</th></tr></thead><tbody>{rows}</tbody>"
         f"<tfoot><tr><th scope='row'>In the cup then</th><td>{_grams(job, mend.total_g)}</td>"
         f"<td>{_grams(job, leave.total_g)}</td></tr>"
         f"<tr><th scope='row'>More than wanted</th><td>{_grams(job, mend.surplus_g)}</td>"
@@ -298,8 +301,7 @@ def _table(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], open_turn:
     poured = {turn.pour.toner for turn in turns}
     for k, step in enumerate(left):
         note = "more" if step.toner in poured else ""
-        now = k == 0 and not open_turn
-        rows.append(_row(job, "▸" if now else "", step, note, "refinish-now" if now else "", tared))
+        rows.append(_row(job, "☐", step, note, "refinish-now" if k == 0 and not open_turn else "", tared))
     own, together = ("Scale shows", "In the cup") if tared else ("Own", "Scale shows")
     return (
         f"<table class='refinish-table refinish-pour'><caption>{escape(job.formula.title)}, "

@@ -5,8 +5,9 @@ Parts are parts by weight. Volumes are taken to add up when paints are mixed, wh
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -94,7 +95,8 @@ def to_mass(parts: Parts, mass_g: float) -> Pour:
     """
     names, amounts = _checked(parts)
     mass = number("wanted mass", mass_g, low=0, high=LARGEST_MIX_G, above_low=True, unit="g")
-    return pour_of(names, scaled(amounts, mass))
+    factor = mass / sum(amounts)
+    return pour_of(names, [factor * amount for amount in amounts])
 
 
 def to_volume(parts: Parts, volume_ml: float, density_g_per_ml: Mapping[str, float] | Sequence[float]) -> Pour:
@@ -291,14 +293,14 @@ def smallest_mix(share: float, readability_g: float, allowed: float = ALLOWED_CH
     return readings * step / 2 / (part * limit)
 
 
-def pour_of(names: Sequence[str], own_g: Any) -> Pour:
+def pour_of(names: Sequence[str], own_g: Iterable[float]) -> Pour:
     """A pour from own masses, with the cumulative readings.
 
     >>> pour_of(["jet black", "white"], [1.5, 0.5]).cumulative_g
     (1.5, 2.0)
     """
-    own = numbers("own mass", own_g, low=0, unit="g", shape=(len(names),))
-    return Pour(tuple(names), tuple(own.tolist()), tuple(own.cumsum().tolist()))
+    own = [number(f"mass of {name}", mass, low=0, unit="g") for name, mass in zip(names, own_g, strict=True)]
+    return Pour(tuple(names), tuple(own), tuple(accumulate(own)))
 
 
 def _checked(parts: Parts) -> tuple[tuple[str, ...], list[float]]:
