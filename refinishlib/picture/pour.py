@@ -28,8 +28,8 @@ SOURCES = {
     "OTHER_INKS": "invented for the demo: for a component that is no toner of the shop",
 }
 
-WIDTH, HEIGHT = 330, 330
-LEFT, RIGHT, TOP, BOTTOM = 8, 100, 16, 318
+WIDTH = 330
+LEFT, RIGHT, TOP, LEAST_HEIGHT = 8, 100, 16, 302
 LABEL_X, LABEL_STEP = 124, 20
 TEXT = 'font-family="var(--jp-ui-font-family, sans-serif)"'
 INK = "var(--jp-ui-font-color1, #1a1a1a)"
@@ -67,27 +67,30 @@ def pour(stack: Sequence[Layer], *, cup_g: float = inf, words: str = "") -> str:
     total = sum(layer.mass_g for layer in drawn)
     # The cup is drawn a little taller than the mix; a cup that holds up to twice as much is drawn to scale.
     full = cup_g if total <= cup_g <= 2 * total else 1.08 * total
-    scale = (BOTTOM - TOP) / full if full > 0 else 0.0
-    shapes, tops, level = [], [], float(BOTTOM)
+    bottom = TOP + max(LEAST_HEIGHT, LABEL_STEP * len(drawn))
+    scale = (bottom - TOP) / full if full > 0 else 0.0
+    shapes, tops, level = [], [], float(bottom)
     for layer in drawn:
         height = layer.mass_g * scale
         level -= height
         tops.append(level + height / 2)
         shapes.append(_layer(layer, level, height))
-    lines = "".join(_label(layer, at, beside) for layer, at, beside in zip(drawn, tops, _spread(tops), strict=True))
+    lines = "".join(
+        _label(layer, at, beside) for layer, at, beside in zip(drawn, tops, _spread(tops, bottom), strict=True)
+    )
     cup = (
-        f'<path d="M{LEFT} {TOP - 8}V{BOTTOM - 6}q0 6 6 6H{RIGHT - 6}q6 0 6 -6V{TOP - 8}" fill="none" '
+        f'<path d="M{LEFT} {TOP - 8}V{bottom - 6}q0 6 6 6H{RIGHT - 6}q6 0 6 -6V{TOP - 8}" fill="none" '
         f'stroke="{LINE}" stroke-width="2.5"/>'
     )
     if total > cup_g:
-        y = BOTTOM - cup_g * scale
+        y = bottom - cup_g * scale
         cup += (
             f'<path d="M{LEFT - 8} {y:.1f}H{RIGHT + 8}" stroke="{WARN}" stroke-width="2.5" stroke-dasharray="2 3"/>'
             f'<text x="{LEFT + 4}" y="{y - 5:.1f}" {TEXT} font-size="12" font-weight="600" fill="{WARN}" '
             f'stroke="var(--jp-layout-color1, #fff)" stroke-width="3" paint-order="stroke">cup full</text>'
         )
     return (
-        f'<svg role="img" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
+        f'<svg role="img" viewBox="0 0 {WIDTH} {bottom + 12}" width="{WIDTH}" height="{bottom + 12}" '
         f'xmlns="http://www.w3.org/2000/svg"><title>The mix in its cup</title>'
         f"<desc>{escape(words or describe(drawn))}</desc>{''.join(shapes)}{cup}{lines}</svg>"
     )
@@ -162,9 +165,9 @@ def _label(layer: Layer, at: float, beside: float) -> str:
     )
 
 
-def _spread(places: Sequence[float]) -> list[float]:
+def _spread(places: Sequence[float], bottom: float) -> list[float]:
     """Places for labels, from the bottom up: as near as can be to where they belong, never over each other."""
-    spread = [min(place, BOTTOM - 4.0) for place in places]
+    spread = [min(place, bottom - 4.0) for place in places]
     for k in range(1, len(spread)):
         spread[k] = min(spread[k], spread[k - 1] - LABEL_STEP)
     lowest = float(TOP) - 4
