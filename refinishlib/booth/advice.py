@@ -10,8 +10,8 @@ import numpy as np
 
 from refinishlib.booth.climate import saturated_at_c, vapour_pressure_pa
 from refinishlib.booth.clock import COAT_MIN, Finding, Layout, Plan, Step, labels, lay_out
-from refinishlib.booth.day import HOTTEST_C, Air, heated, panel_warmed
-from refinishlib.booth.flash import drying_factor
+from refinishlib.booth.day import HOTTEST_C, Air, heated, panel_warmed, steady_day
+from refinishlib.booth.flash import SHEET_AIR_M_PER_S, drying_factor
 from refinishlib.entry import BadEntry, number
 from refinishlib.shop.product import SPEEDS, ProductSheet, hardener, reducer
 
@@ -118,6 +118,43 @@ def booth_clock(plan: Plan) -> Clock:
     rows = tuple(Row(name, step.action, *span) for name, step, span in zip(names, plan.steps, times, strict=True))
     broken = [finding for finding in layout.findings if finding.broken.any()]
     return Clock(rows, tuple(_break(plan, names[finding.step], finding) for finding in broken))
+
+
+def spray_now(
+    sheet: ProductSheet,
+    air_c: float,
+    humidity_percent: float,
+    surface_c: float | None = None,
+    *,
+    air_m_per_s: float = SHEET_AIR_M_PER_S,
+    reducer: str = "normal",
+    coat_min: float | None = None,
+) -> tuple[Break, ...]:
+    """What speaks against spraying one coat of a product in this air; nothing if it may be sprayed.
+
+    Parameters
+    ----------
+    sheet : the product
+    air_c, humidity_percent : of the booth, 0-50 degrees C and 1-100 %
+    surface_c : of the panel, 0-50 degrees C; as warm as the air if not given
+    air_m_per_s : over the panel, 0-10 m/s
+    reducer : what is mixed in: fast, normal, slow, or the name of a tin
+    coat_min : minutes the coat takes to spray; the shop's usual time if not given
+
+    Raises
+    ------
+    BadEntry : a value outside its range
+
+    Source
+    ------
+    The sheet's window; ISO 8502-4 (2017) for the panel.
+
+    >>> from refinishlib.shop.product import product
+    >>> [found.rule for found in spray_now(product("clear"), 21, 60, surface_c=14)]
+    ['dew point']
+    """
+    steps = (Step("mix", sheet, 0, reducer=reducer), Step("coat", sheet, coat_min, reducer=reducer))
+    return booth_clock(Plan(steps, steady_day(air_c, humidity_percent, surface_c, air_m_per_s))).breaks
 
 
 def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from refinishlib.booth.film import FILM_MAX_UM, wet_from_dry
 from refinishlib.entry import BadEntry, number, numbers
+from refinishlib.shop.product import ProductSheet, ready_to_spray
 
 AREA_MAX_M2 = 500.0
 COATS_MAX = 20
@@ -78,6 +79,45 @@ class Bill:
     mixed_ml: float
     left_ml: float
     cost: float
+
+
+def sheet_layer(
+    sheet: ProductSheet,
+    areas_m2: Iterable[float],
+    *,
+    coats: int | None = None,
+    film_um: float | None = None,
+    hardener: str = "normal",
+    reducer: str = "normal",
+) -> Layer:
+    """One product of a sheet over some panels; coats and film as on the sheet if not given.
+
+    Parameters
+    ----------
+    sheet : the product
+    areas_m2 : of the panels
+    coats, film_um : number of coats, and dry film of one
+    hardener, reducer : what is mixed in: fast, normal, slow, or the name of a tin
+
+    Raises
+    ------
+    BadEntry : a speed or tin that the sheet does not have
+
+    >>> from refinishlib.shop.product import product
+    >>> sheet_layer(product("clear"), (1.2, 0.8)).coats
+    2
+    """
+    mix = ready_to_spray(sheet, hardener, reducer)
+    return Layer(
+        sheet.name,
+        tuple(areas_m2),
+        sheet.coats if coats is None else coats,
+        sheet.film_um if film_um is None else film_um,
+        mix.volume_solids,
+        mix.price_per_litre,
+        sheet.smallest_mix_ml,
+        sheet.mix_step_ml,
+    )
 
 
 def paint_needed(

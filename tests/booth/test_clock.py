@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refinishlib.booth.advice import booth_clock, changed, scan_starts
+from refinishlib.booth.advice import booth_clock, changed, scan_starts, spray_now
 from refinishlib.booth.clock import Coating, Plan, Step, labels, lay_out, steps_for
 from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, heated, steady_day
 from refinishlib.booth.flash import flash_minutes
@@ -68,6 +68,13 @@ def test_every_limit_of_the_air_and_the_cup_is_found_and_named(case):
     assert want in found
     if case not in ("never dries", "pot life"):
         assert {rule for _, rule in found} == {want[1]}
+
+
+def test_a_coat_may_be_sprayed_now_or_not():
+    assert spray_now(CLEAR, 22, 50) == ()
+    assert {found.rule for found in spray_now(CLEAR, 22, 85, surface_c=18)} == {"too humid", "dew point"}
+    with pytest.raises(BadEntry, match="humidity: 140 was given"):
+        spray_now(CLEAR, 22, 140)
 
 
 def test_limits_of_planned_times_are_found_and_named():

@@ -5,8 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refinishlib.booth.quantity import Layer, bill, mix_size, paint_needed
+from refinishlib.booth.quantity import Layer, bill, mix_size, paint_needed, sheet_layer
 from refinishlib.entry import BadEntry
+from refinishlib.shop.product import product, products, ready_to_spray
+from refinishlib.shop.vehicle import panels
 
 layers = st.builds(
     Layer,
@@ -56,6 +58,28 @@ def test_panels_are_taken_together_before_rounding_up():
     four = bill([Layer("clear", (0.25,) * 4, 2, 25, 0.4)])
     one = bill([Layer("clear", (1.0,), 2, 25, 0.4)])
     assert four.amounts == one.amounts
+
+
+def test_a_job_of_the_shop_s_own_sheets_and_panels():
+    door, wing = panels()["left front door"].area_m2, panels()["left front wing"].area_m2
+    job = [
+        sheet_layer(product("grey sealer"), [door]),
+        sheet_layer(product("water base"), [door, wing]),
+        sheet_layer(product("clear"), [door, wing], hardener="slow"),
+    ]
+    sheet = bill(job)
+    clear = sheet.amounts[2]
+    mix = ready_to_spray(product("clear"), "slow")
+    dry_ml = (door + wing) * product("clear").coats * product("clear").film_um
+    assert clear.needed_ml == pytest.approx(dry_ml / mix.volume_solids / 0.65 * 1.1)
+    assert clear.cost == pytest.approx(clear.mixed_ml / 1000 * mix.price_per_litre)
+    assert clear.mixed_ml % product("clear").mix_step_ml == 0
+    assert sheet.cost == pytest.approx(math.fsum(a.cost for a in sheet.amounts))
+
+
+def test_every_sheet_can_be_billed():
+    for sheet in products().values():
+        assert bill([sheet_layer(sheet, [1.0])]).mixed_ml >= sheet.smallest_mix_ml
 
 
 def test_arrays_keep_their_axes():
