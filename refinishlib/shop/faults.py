@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from reprlib import repr as shortened
 from typing import Any
 
 from refinishlib.entry import BadEntry, number, one_of
@@ -21,6 +22,9 @@ Place = tuple[str | int, ...]
 Faults = Iterable[tuple[Place, str]]
 
 UNREADABLE = "\ufffd"  # stands for a value that was refused already, so that it is not reported as missing too
+MOST_SYNTAX_FAULTS = 20
+
+SOURCES = {"MOST_SYNTAX_FAULTS": "teaching value: a file with more is no file of ours"}
 
 
 @dataclass(frozen=True)
@@ -97,10 +101,10 @@ def read(
     the text, line 4, tin "white": shelf is not a known field, allowed are name, litres.
     """
     data, broken, mended = _parse(text)
-    found = [(line, sentence) for line, sentence in broken]
+    found = list(broken)
     lines = _lines(mended)
     values: dict[str, Any] = {}
-    faults = list(_table(data, tuple(fields), (), values))
+    faults = [] if data is None else list(_table(data, tuple(fields), (), values))
     if not faults and not broken and also:
         faults = list(also(values))
     for place, sentence in faults:
@@ -114,10 +118,11 @@ def _table(data: Any, fields: tuple[Field, ...], place: Place, into: dict[str, A
     known = ", ".join(field.name for field in fields)
     if not isinstance(data, dict):
         if data != UNREADABLE:
-            yield place, f"{place[-1]}: {data!r} was given, allowed is a table with {known}."
+            yield place, f"{place[-1]}: {shortened(data)} was given, allowed is a table with {known}."
         return
     for name in data.keys() - {field.name for field in fields}:
-        yield (*place, name), f"{name} is not a known field, allowed are {known}."
+        if not name.startswith(UNREADABLE):
+            yield (*place, name), f"{name} is not a known field, allowed are {known}."
     for field in fields:
         if field.name in data:
             yield from _field(data[field.name], field, (*place, field.name), into)
@@ -131,7 +136,7 @@ def _field(data: Any, field: Field, place: Place, into: dict[str, Any]) -> Itera
         return
     if not isinstance(data, list):
         if data != UNREADABLE:
-            yield place, f"{field.name}: {data!r} was given, allowed is a list."
+            yield place, f"{field.name}: {shortened(data)} was given, allowed is a list."
         return
     into[field.name] = []
     for index, item in enumerate(data):
@@ -151,7 +156,7 @@ def _one(data: Any, field: Field, place: Place, into: dict[str, Any]) -> Iterato
         wanted = ", ".join(inner.name for inner in field.row)
         if not isinstance(data, list) or len(data) != len(field.row):
             if data != UNREADABLE:
-                yield place, f"{field.name}: {data!r} was given, allowed is a list of {wanted}."
+                yield place, f"{field.name}: {shortened(data)} was given, allowed is a list of {wanted}."
             return
         holder: dict[str, Any] = {}
         for inner, item in zip(field.row, data, strict=True):
@@ -216,8 +221,11 @@ _TOKEN = re.compile(
 )
 
 
-def _parse(text: str) -> tuple[dict[str, Any], list[tuple[int, str]], str]:
-    """The parsed text, its syntax faults, and the text with the faulty lines made harmless so that the rest is read."""
+def _parse(text: str) -> tuple[dict[str, Any] | None, list[tuple[int, str]], str]:
+    """The parsed text, its syntax faults, and the text with the faulty lines made harmless so that the rest is read.
+
+    A text with nothing but syntax faults is not worth reading on: then there is no parsed text.
+    """
     faults: dict[int, str] = {}
     rows = text.replace("\r\n", "\n").split("\n")
     while True:
@@ -230,10 +238,16 @@ def _parse(text: str) -> tuple[dict[str, Any], list[tuple[int, str]], str]:
             what = str(error)[: where.start()] if where else str(error)
             faults.setdefault(line, f": not valid TOML, {what[:1].lower()}{what[1:]}.")
             row = rows[line - 1]
-            if not row.strip() or row.startswith("#"):  # nothing left here to make harmless
-                return {}, sorted(faults.items()), ""
-            key = _ASSIGNED.match(row)
-            rows[line - 1] = "#" if again or not key else f'{key.group(0)} "{UNREADABLE}"'
+            if not row.strip() or row.startswith("#") or len(faults) > MOST_SYNTAX_FAULTS:
+                return None, sorted(faults.items()), ""
+            rows[line - 1] = "#" if again else _harmless(row, line)
+
+
+def _harmless(row: str, line: int) -> str:
+    """A row that can be read, in place of one that cannot: an assignment keeps its key, a header opens a table."""
+    if key := _ASSIGNED.match(row):
+        return f'{key.group(0)} "{UNREADABLE}"'
+    return f'["{UNREADABLE}{line}"]' if row.lstrip().startswith("[") else "#"
 
 
 def _lines(text: str) -> dict[Place, int]:

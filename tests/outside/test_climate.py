@@ -6,6 +6,7 @@ import psychrolib
 import pytest
 
 from refinishlib.booth import climate
+from refinishlib.booth.flash import water_pull_pa
 
 AIR_C = np.linspace(0.02, 60, 121)
 HUMIDITIES = (5, 20, 40, 50, 65, 80, 95, 100)
@@ -62,3 +63,14 @@ def test_dew_point_as_tables_print_it():
 def test_air_still_takes_what_it_does_not_hold():
     # Saturated air at 20 degrees C holds 17.3 g/m3, at 30 degrees C 30.4 g/m3: CRC Handbook (2014), from memory.
     np.testing.assert_allclose(climate.moisture_g_per_m3([20, 30], 100), [17.3, 30.4], rtol=0.005)
+
+
+def test_the_pull_on_water_is_the_psychrometer_s():
+    # World Meteorological Organization (2018), Guide No. 8, annex 4.B: e = ew(tw) - 6.53e-4 (1 + 0.000944 tw) p (t - tw),
+    # an approximation that leaves the thermodynamic wet bulb of ASHRAE as the air gets hot: here only a booth's air.
+    air_c, humidity = np.array([(a, h) for a, h in GRID if 8 < a < 36 and 20 <= h <= 95]).T
+    wet = np.array(
+        [psychrolib.GetTWetBulbFromRelHum(a, h / 100, 101325.0) for a, h in zip(air_c, humidity, strict=True)]
+    )
+    pull = 6.53e-4 * (1 + 0.000944 * wet) * 101325 * (air_c - wet)
+    np.testing.assert_allclose(water_pull_pa(air_c, humidity), pull, rtol=0.05)

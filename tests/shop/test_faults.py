@@ -1,14 +1,12 @@
 """A data file with faults says all of them with their lines, and loads nothing."""
 
 import tomllib
-from importlib.resources import files
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint
 from refinishlib.shop.faults import Field, load_records, read
 
 SHEET = (
@@ -106,6 +104,19 @@ def test_broken_syntax_does_not_hide_the_other_faults():
     assert third.startswith('sheets.toml, line 24, sheet "other": film_um: 0 was given')
 
 
+def test_a_broken_header_does_not_mix_two_tables_up():
+    text = GOOD.replace('[[sheet]]\nname = "other"', '[[sheet]\nname = "other"').replace("film_um = 50", "film_um = 0")
+    first, second = faults_of(text)
+    assert first.startswith('sheets.toml, line 6, sheet "plain": film_um: 0 was given')
+    assert second.startswith("sheets.toml, line 21: not valid TOML")
+
+
+def test_a_file_of_another_kind_is_given_up_soon():
+    faults = faults_of("\n".join(f"<p>row {n}</p>" for n in range(5000)))
+    assert len(faults) == 21
+    assert not any("missing" in fault for fault in faults)
+
+
 @pytest.mark.parametrize(
     "text", ["", "source = ", 'source = "x"\n[[sheet', 'source = """never closed', "sheet = 3\nsource = 4", "]", "\0"]
 )
@@ -123,16 +134,13 @@ def test_rules_across_records_have_lines_too():
         read(GOOD, FILE, also=also)
 
 
-def test_a_file_of_the_shop_can_be_read():
-    fields = (
-        Field("name", str, unique=True),
-        Field("kind", str),
-        Field("density_g_per_ml", low=0.5, high=3),
-        Field("volume_solids", low=0, high=1),
-        Field("price_per_litre", low=0),
-    )
-    rows = load_records(files("refinishlib.shop").joinpath("toners.toml"), "toner", fields)
-    assert [row["name"] for row in rows] == list(paint.toners())
+def test_a_file_of_one_kind_of_record_is_read_by_its_name(tmp_path):
+    path = tmp_path / "sheets.toml"
+    path.write_text(GOOD, encoding="utf-8")
+    assert [row["name"] for row in load_records(path, "sheet", SHEET)] == ["plain", "other"]
+    path.write_text(GOOD.replace('source = "invented for the demo"', ""), encoding="utf-8")
+    with pytest.raises(BadEntry, match=r"^sheets.toml, line 1: source is missing.$"):
+        load_records(path, "sheet", SHEET)
 
 
 @settings(max_examples=60, deadline=None)
