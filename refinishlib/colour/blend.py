@@ -56,7 +56,7 @@ class Blend:
     film_per_coat_um : (coats, n)
     angles_deg : (angles,)
     lab : (n, angles, 3)
-    old_lab, new_lab : (angles, 3) of the untouched finish and of the new paint at hiding film
+    old_lab, new_lab : (angles, 3) of the untouched finish and of the new paint at hiding film, orientation coat on
     from_old : CIEDE2000 to the old finish, (n, angles)
     total : CIEDE2000 between new paint and old finish, (angles,)
     distances_m : (distances,) of the eye
@@ -159,15 +159,17 @@ def along(
     film_per_coat = spray.film_build(stations, coats, gun)
     layers = _layers(new, coats, film_per_coat)
 
+    def seen(stack: Sequence[Layer], below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
+        return weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
+
     def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
         places = np.flatnonzero(where)
         nodes = np.unique(np.append(places[::EVERY], places[-1]))
-        stack = [*stack, *(_where(layer, nodes) for layer in layers)]
-        found = weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
+        found = seen([*stack, *(_where(layer, nodes) for layer in layers)], below)
         return CubicSpline(nodes, found)(places) if len(nodes) > EVERY else found[np.searchsorted(nodes, places)]
 
     finish = Layer(old, np.inf)
-    old_lab, new_lab = _hiding_lab(old, tuple(angles), lamp), _hiding_lab(new, tuple(angles), lamp)
+    old_lab, new_lab = seen([finish]), seen([Layer(new, np.inf), *_on_top(new, coats)])
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
     lab = np.repeat(old_lab[None], len(stations), axis=0)
@@ -316,18 +318,27 @@ def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray) -> list
     dry_share = (colour * (1 - np.clip(colour / full, 0, 1))).sum(axis=0) / np.maximum(film, THINNEST_UM)
     layers = [Layer(_laid(new, {"normal": 1 - dry_share, "dry": dry_share}), film)]
     if orientation.any():
-        layers.append(Layer(_laid(new, {"drop coat": np.ones(1)}), film_per_coat[orientation].sum(axis=0)))
+        layers.append(Layer(_laid(new, {"drop coat": 1.0}), film_per_coat[orientation].sum(axis=0)))
     return layers
 
 
-def _laid(paint: Mixture, sprayed: dict[str, NDArray]) -> Mixture:
-    """The same paint with its flakes tilted as each way of spraying leaves its share (n,) of them."""
-    return replace(
-        paint,
+def _on_top(new: Mixture, coats: Sequence[Coat]) -> list[Layer]:
+    """The orientation coat at full film, if there is one and it has flakes."""
+    film = sum(coat.film_um for coat in coats if coat.orientation)
+    return [Layer(_laid(new, {"drop coat": 1.0}), film)] if film and new.flakes else []
+
+
+def _laid(paint: Mixture, sprayed: dict[str, ArrayLike]) -> Mixture:
+    """The same paint with its flakes tilted as each way of spraying leaves its share, one or (n,), of them."""
+    shares = [np.asarray(share, dtype=float)[..., None] for share in sprayed.values()]
+    stations = shares[0].shape[:-1]
+    return Mixture(
+        absorption_per_um=np.broadcast_to(paint.absorption_per_um, (*stations, *paint.absorption_per_um.shape)),
+        scattering_per_um=np.broadcast_to(paint.scattering_per_um, (*stations, *paint.scattering_per_um.shape)),
         flakes=tuple(
             replace(one, tilt_deg=one.tilt_deg * flake.tilt_factor(way)) for way in sprayed for one in paint.flakes
         ),
-        cover_per_um=np.concatenate([share[:, None] * paint.cover_per_um for share in sprayed.values()], axis=-1),
+        cover_per_um=np.concatenate([share * paint.cover_per_um for share in shares], axis=-1),
         flake_reflectance=np.tile(paint.flake_reflectance, (len(sprayed), 1)),
         flake_absorptance=np.tile(paint.flake_absorptance, (len(sprayed), 1)),
     )
@@ -335,10 +346,12 @@ def _laid(paint: Mixture, sprayed: dict[str, NDArray]) -> Mixture:
 
 def _where(layer: Layer, places: NDArray) -> Layer:
     """The layer at some of the stations."""
-    cover = layer.mixture.cover_per_um
-    some = replace(layer.mixture, cover_per_um=cover[places]) if cover.ndim > 1 and len(cover) > 1 else layer.mixture
-    return Layer(some, np.asarray(layer.film_um)[places])
-
-
-def _hiding_lab(paint: Mixture, angles: tuple[float, ...], lamp: str | Lamp) -> NDArray:
-    return weights.lab(predict.of_layers([Layer(paint, np.inf)], angles_deg=np.array(angles)), [lamp])[0]
+    paint = layer.mixture
+    if paint.absorption_per_um.ndim > 1:
+        paint = replace(
+            paint,
+            absorption_per_um=paint.absorption_per_um[places],
+            scattering_per_um=paint.scattering_per_um[places],
+            cover_per_um=paint.cover_per_um[places],
+        )
+    return Layer(paint, np.asarray(layer.film_um)[places])

@@ -287,6 +287,8 @@ def _polish(found: _Best, limits: Steps, exact: Callable[[NDArray], None]) -> No
     strides = sorted({max(1, limits.together // share) for share in STRIDES})
     walking = [int(count) for count in np.flatnonzero(np.isfinite(found.score)) if count]
     for _ in range(POLISH_ROUNDS):
+        if not walking:
+            return
         around = []
         for count in walking:
             moves = np.concatenate([stride * _moves(count) for stride in strides])
@@ -296,5 +298,3 @@ def _polish(found: _Best, limits: Steps, exact: Callable[[NDArray], None]) -> No
         before = found.score.copy()
         exact(np.concatenate(around))
         walking = [count for count in walking if found.score[count] < before[count]]
-        if not walking:
-            return

@@ -14,10 +14,12 @@ from refinishlib.colour import weights as weights_of
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.reading import Reading, at_angles, lab_under
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
 from refinishlib.entry import BadEntry, number, numbers, whole
 
+JUDGED_UNDER = ("D65", "A", "FL11")
 READABILITY_G = 0.1
 MOST_TONERS = 3
 SURPLUS_SHARE = 0.25
@@ -114,6 +116,62 @@ class Correction:
 def correct(
     names: Sequence[str],
     cup_g: ArrayLike,
+    card: Reading,
+    panel: Reading,
+    *,
+    lamps: Sequence[str | Lamp] | None = None,
+    weights: ArrayLike | None = None,
+    pourable: Pourable | None = None,
+    others: Sequence[str] = (),
+    near_enough: float = NEAR_ENOUGH,
+    **conditions: Any,
+) -> Correction:
+    """The least addition that brings the mix to the panel, from a reading of the card and one of the panel.
+
+    Parameters
+    ----------
+    names, cup_g : toners of the formula and grams of each in the cup, hardener not yet in, (toners,)
+    card, panel : readings; the angles that both have count
+    lamps : D65, A and FL11 when both readings have spectra and nothing is given; otherwise D65
+    weights, pourable, others, near_enough, conditions : as for `correct_lab`; weights for the angles in common
+
+    Raises
+    ------
+    BadEntry : as `correct_lab`; no angle in common; another lamp than D65 for a reading typed in as CIELAB
+
+    >>> from refinishlib.colour import reading
+    >>> cup = [96.4, 2.4, 0.7, 0.5]
+    >>> names = ["white", "yellow oxide", "soft black", "red oxide"]
+    >>> card = reading.from_spectra(predict.reflectance(names, cup))
+    >>> panel = reading.from_lab({45: predict.lab(names, np.add(cup, [0, 2, 0, 0]))[0, 2]})
+    >>> correct(names, cup, card, panel).names
+    ('yellow oxide',)
+    """
+    angles = [angle for angle in panel.angles_deg if angle in card.angles_deg]
+    if not angles:
+        raise BadEntry("readings: no angle in common was given, allowed is at least one that both were read at.")
+    both = [at_angles(one, angles) for one in (card, panel)]
+    if lamps is None:
+        lamps = ("D65",) if any(one.reflectance is None for one in both) else JUDGED_UNDER
+    card_lab, panel_lab = (np.stack([lab_under(one, lamp) for lamp in lamps]) for one in both)
+    return correct_lab(
+        names,
+        cup_g,
+        card_lab,
+        panel_lab,
+        lamps=lamps,
+        angles_deg=angles,
+        weights=weights,
+        pourable=pourable,
+        others=others,
+        near_enough=near_enough,
+        **conditions,
+    )
+
+
+def correct_lab(
+    names: Sequence[str],
+    cup_g: ArrayLike,
     card_lab: ArrayLike,
     panel_lab: ArrayLike,
     *,
@@ -159,7 +217,7 @@ def correct(
     >>> names, cup = ["white", "yellow oxide", "soft black", "red oxide"], [96.4, 2.4, 0.7, 0.5]
     >>> card = predict.lab(names, cup)
     >>> panel = predict.lab(names, np.add(cup, [0, 1.0, 0.4, 0]))
-    >>> tint = correct(names, cup, card, panel)
+    >>> tint = correct_lab(names, cup, card, panel)
     >>> dict(zip(tint.names, tint.add_g)), tint.mean_after < 0.02
     ({'yellow oxide': 1.0, 'soft black': 0.4}, True)
     """
@@ -259,7 +317,7 @@ def _least(
     offset = card - lab(cup)
 
     def after(steps: NDArray) -> NDArray:
-        return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), -1, 3)
+        return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
 
     steps, mean = search.least(
         len(names), pourable.steps(float(cup.sum())), after, panel.reshape(-1, 3), each.ravel(), ciede2000

@@ -1,0 +1,60 @@
+import numpy as np
+import pytest
+
+from refinishlib.colour import pour_error
+from refinishlib.entry import BadEntry
+from refinishlib.shop import paint
+
+BARN = paint.formulas()["Chalk Barn, as built"].parts
+FERRY = paint.formulas()["Night Ferry, as built"].parts
+
+
+def test_an_exact_pour_costs_nothing_whatever_its_size():
+    shares = np.array([part for _, part in BARN])
+    assert pour_error.consequence(BARN, [1.3 * shares, 7 * shares]).max() < 1e-6
+
+
+def test_the_same_slip_is_accepted_where_nobody_sees_it_and_rescued_where_everybody_does():
+    """Ten percent too much of the strongest toner: in a black it vanishes, in a white it does not."""
+    black = [2 * part * (1.1 if name == "jet black" else 1) for name, part in FERRY]
+    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN]
+    assert pour_error.accept_or_rescue(FERRY, black, 200).word == "accept"
+    choice = pour_error.accept_or_rescue(BARN, white, 200)
+    assert choice.word == "rescue"
+    assert choice.rescued_difference.max() < 1e-6 < choice.accepted_difference.max()
+    assert choice.rescued.total_g > choice.accepted.total_g
+    assert f"{choice.accepted_difference.max():.2f}" in choice.why
+
+
+def test_a_cup_that_is_too_small_leaves_some_of_the_difference_and_says_so():
+    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN]
+    choice = pour_error.accept_or_rescue(BARN, white, 200, cup_g=240)
+    assert 0 < choice.rescued_difference.max() < choice.accepted_difference.max()
+    assert "too small" in choice.why
+
+
+@pytest.mark.parametrize("way", ["cumulative", "tared"])
+def test_a_finer_balance_or_a_larger_mix_scatters_in_proportion(way):
+    base = pour_error.scatter(BARN, 200, 0.1, way=way)
+    finer = pour_error.scatter(BARN, 200, 0.01, way=way)
+    larger = pour_error.scatter(BARN, 2000, 0.1, way=way)
+    assert base.typical <= base.nearly_always <= base.difference[-1]
+    assert finer.nearly_always == pytest.approx(base.nearly_always / 10, rel=0.25)
+    assert larger.nearly_always == pytest.approx(finer.nearly_always, rel=0.25)
+
+
+def test_the_smallest_sensible_mix_is_just_good_enough():
+    mass = pour_error.smallest_sensible_mix(BARN, 0.1)
+    assert pour_error.scatter(BARN, mass, 0.1).nearly_always <= pour_error.ALLOWED
+    assert pour_error.scatter(BARN, mass - pour_error.MASS_STEP_G, 0.1).nearly_always > pour_error.ALLOWED
+    assert pour_error.smallest_sensible_mix(FERRY, 0.1) < mass
+    assert pour_error.smallest_sensible_mix(BARN, 0.1, way="tared") <= mass
+
+
+def test_bad_entries():
+    with pytest.raises(BadEntry, match="way of pouring"):
+        pour_error.scatter(BARN, 100, 0.1, way="guessing")
+    with pytest.raises(BadEntry, match="allowed difference: -1"):
+        pour_error.accept_or_rescue(BARN, [96, 2, 1, 0], 100, allowed=-1)
+    with pytest.raises(BadEntry, match="readability"):
+        pour_error.smallest_sensible_mix(BARN, 10.0, allowed=1e-3)
