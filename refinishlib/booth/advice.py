@@ -307,9 +307,12 @@ def _words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[st
                 (Change("longer flash", f"let it flash {math.ceil(limit - given)} min longer", at),),
             )
         case "recoat":
+            sand = Change("sand", "sand it again", at)
+            if limit == 0:
+                return "the coat before is cured and takes no other without sanding", (sand,)
             return (
                 f"the coat before is {given:.1f} min old, it takes another without sanding up to {limit:.1f} min",
-                (Change("sand", "sand it again", at),),
+                (sand,),
             )
         case "bake":
             if np.isinf(limit):

@@ -141,7 +141,7 @@ class _Coat:
     ends: np.ndarray
     dries: np.ndarray
     pace: float
-    air: Air
+    cured: bool = False
 
     def flash(self, final: bool) -> np.ndarray:
         return (self.sheet.final_flash_min if final else self.sheet.flash_min) * self.dries
@@ -215,7 +215,9 @@ def lay_out(plan: Plan, starts_min: np.ndarray) -> Layout:
             _check_air(sheet, step, air, found)
             dries = flash.drying_factor(sheet, *_open(air), reducer_speed=step.reducer, film_ratio=step.film_ratio)
             found("wet edge", takes, sheet.wet_edge_min * dries)
-            if last is not None:
+            if last is not None and last.cured:
+                found("recoat", now - last.ends, 0.0)
+            elif last is not None:
                 found("flash", now - last.ends, last.flash(final=last.sheet.name != sheet.name))
                 found("recoat", now - last.ends, _recoat(last, air))
             if sheet.name not in cups:
@@ -224,7 +226,7 @@ def lay_out(plan: Plan, starts_min: np.ndarray) -> Layout:
             if lives is not None:
                 found("pot life", now + takes - mixed_at, lives)
             used = hardener(sheet, step.hardener)
-            last = _Coat(sheet, name, now + takes, dries, used.pace if used else 1.0, air)
+            last = _Coat(sheet, name, now + takes, dries, used.pace if used else 1.0)
         elif step.action in ("flash", "bake", "air dry"):
             if last is None:
                 raise BadEntry(f"{name}: allowed is a {step.action} after a coat.")
@@ -232,10 +234,12 @@ def lay_out(plan: Plan, starts_min: np.ndarray) -> Layout:
                 need = np.maximum(last.ends + last.flash(_last_of_product(plan.steps, index)) - now, 0)
                 takes = need if planned is None else np.asarray(planned)
             else:
-                found("flash", now - last.ends, last.flash(final=True))
+                if step.action == "bake" and not last.cured:
+                    found("flash", now - last.ends, last.flash(final=True))
                 need = _cure_minutes(name, plan, step, last, air, constant)
                 takes = np.where(np.isinf(need), NEVER_MIN, need) if planned is None else np.asarray(planned)
                 found("bake", takes, need)
+                last.cured = last.sheet.cure is not None
         else:
             takes = np.asarray(SAND_MIN if planned is None and step.action == "sand" else planned or 0.0)
             last = None if step.action == "sand" else last

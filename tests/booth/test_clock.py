@@ -90,6 +90,17 @@ def test_limits_of_planned_times_are_found_and_named():
     assert breaks_of(Plan(JOB, GOOD_DAY, closes_min=500)) == [("bake", "closing")]
 
 
+def test_a_cured_coat_is_sanded_before_the_next():
+    primer = steps_for([Coating(product("filling primer"))])
+    plan = Plan((*primer, *JOB), GOOD_DAY)
+    [found] = booth_clock(plan).breaks
+    assert found.sentence == (
+        "grey sealer, coat 1: the coat before is cured and takes no other without sanding; sand it again."
+    )
+    assert booth_clock(Plan((*primer, Step("sand"), *JOB), GOOD_DAY)).breaks == ()
+    assert booth_clock(changed(plan, found.changes[0])).breaks == ()
+
+
 def test_a_break_says_step_limit_and_change_in_one_sentence():
     [found] = booth_clock(Plan(with_minutes(JOB, "water base, flash 3", 5), GOOD_DAY)).breaks
     need = float(flash_minutes(WATER, 22, 50, final=True))

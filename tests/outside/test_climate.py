@@ -66,7 +66,8 @@ def test_air_still_takes_what_it_does_not_hold():
 
 
 def test_the_pull_on_water_is_the_psychrometer_s():
-    # World Meteorological Organization (2018), Guide No. 8, annex 4.B: ew(tw) - e = 6.53e-4 (1 + 0.000944 tw) p (t - tw).
+    # World Meteorological Organization (2018), Guide No. 8, annex 4.B:
+    # ew(tw) - e = 6.53e-4 (1 + 0.000944 tw) p (t - tw).
     # It leaves the thermodynamic wet bulb of ASHRAE as the air gets hot: here only the air of a booth.
     air_c, humidity = np.array([(a, h) for a, h in GRID if 8 < a < 31 and 20 <= h <= 95]).T
     wet = np.array(
