@@ -4,12 +4,18 @@ import re
 
 import pytest
 
+from refinishlib.bench import mix_sheet
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import rounded, to_mass, to_volume
 from refinishlib.shop.paint import formulas, toner
 
 COLOUR = "Tarn Evening, as built"  # deep blue 62, violet 17, jet black 14.5, white 6.5
+
+
+@pytest.fixture(autouse=True)
+def every_tap_counts(monkeypatch):
+    monkeypatch.setattr(mix_sheet, "DOUBLE_TAP_S", -1)
 
 
 def asked(sheet):
@@ -218,11 +224,22 @@ def test_another_colour_has_its_own_cup_and_a_larger_amount_goes_on_from_what_is
     assert asked(sheet)[1] == "372.0" and "62.0 g of it" in sheet.now.value
 
 
-def test_the_enter_key_pours_too():
+def test_a_typed_reading_is_shown_on_the_button_before_it_counts():
     sheet = MixSheet(COLOUR, "500 g")
-    sheet.shows.entry.value = "310"
-    sheet.shows.entry._handle_custom_msg({"event": "submit"}, [])
-    assert len(sheet.turns) == 1 and sheet.shows.entry.value == ""
+    sheet.shows.entry.value = "312,5"
+    assert sheet.poured.description == "Poured: 312.5 g" and not sheet.turns
+    sheet.shows.entry.value = "3l2"
+    assert sheet.poured.description == "Poured"
+    assert not sheet.shows.entry.continuous_update
+
+
+def test_two_taps_in_one_are_one(monkeypatch):
+    monkeypatch.setattr(mix_sheet, "DOUBLE_TAP_S", 3600)
+    sheet = MixSheet(COLOUR, "500 g")
+    sheet.poured.click()
+    sheet.poured.click()
+    sheet.undo.click()
+    assert len(sheet.turns) == 1
 
 
 def test_copy_holds_the_sheet_as_text_and_entries_are_remembered():
