@@ -255,10 +255,10 @@ def _words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[st
         return (Change("heat", f"heat the booth to {to_c} degrees C", at, to_c),) if to_c <= HOTTEST_C else ()
 
     def speed(part: str, pace: str) -> tuple[Change, ...]:
-        other = _other_speed(sheet, part, getattr(step, part), slower=pace == "slower") if sheet else None
-        if not other or not sheet or (part == "reducer" and not _suits(sheet, step, finding.air, other)):
-            return ()
-        return (Change(f"{pace} {part}", f"use the {other} {part}", at, speed=other),)
+        others = _other_speeds(sheet, part, getattr(step, part), slower=pace == "slower") if sheet else []
+        if part == "reducer" and sheet:
+            others = [other for other in others if _suits(sheet, step, finding.air, other, pace)]
+        return tuple(Change(f"{pace} {part}", f"use the {other} {part}", at, speed=other) for other in others[:1])
 
     match finding.rule:
         case "too cold":
@@ -326,22 +326,26 @@ def _words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[st
     return f"it ends {given - limit:.1f} min after closing", (Change("another start", "start at another time", at),)
 
 
-def _suits(sheet: ProductSheet, step: Step, air: Air, speed: str) -> bool:
-    """Whether a reducer is meant for this air, and leaves the coat open for as long as it takes to spray."""
-    tin = reducer(sheet, speed)
-    now = air.air_c.item()
-    dries = drying_factor(sheet, now, air.humidity_percent.item(), air.air_m_per_s, reducer_speed=speed)
-    takes = COAT_MIN if step.minutes is None else step.minutes
-    return tin is not None and tin.air_c[0] <= now <= tin.air_c[1] and takes <= sheet.wet_edge_min * float(dries)
+def _suits(sheet: ProductSheet, step: Step, air: Air, speed: str, pace: str) -> bool:
+    """Whether a reducer is meant for this air, and a faster one leaves the coat open while it is sprayed."""
+    tin, now = reducer(sheet, speed), air.air_c.item()
+    if tin is None or not tin.air_c[0] <= now <= tin.air_c[1]:
+        return False
+    if pace == "slower":
+        return True
+    dries = drying_factor(
+        sheet, now, air.humidity_percent.item(), air.air_m_per_s, reducer_speed=speed, film_ratio=step.film_ratio
+    )
+    return (COAT_MIN if step.minutes is None else step.minutes) <= sheet.wet_edge_min * float(dries)
 
 
-def _other_speed(sheet: ProductSheet, part: str, now: str, *, slower: bool) -> str | None:
-    """The next speed that the sheet has, in the wanted direction."""
-    there = {tin.speed for tin in (sheet.reducers if part == "reducer" else sheet.hardeners)} or {now}
-    order = [speed for speed in SPEEDS if speed in there]
-    used = reducer(sheet, now) if part == "reducer" else hardener(sheet, now)
-    index = order.index(used.speed if used else now) + (1 if slower else -1)
-    return order[index] if 0 <= index < len(order) else None
+def _other_speeds(sheet: ProductSheet, part: str, now: str, *, slower: bool) -> list[str]:
+    """The speeds that the sheet has in the wanted direction, the next one first."""
+    tins, used = (sheet.reducers, reducer(sheet, now)) if part == "reducer" else (sheet.hardeners, hardener(sheet, now))
+    if used is None:
+        return []
+    there, at = {tin.speed for tin in tins}, SPEEDS.index(used.speed)
+    return [speed for speed in (SPEEDS[at + 1 :] if slower else SPEEDS[:at][::-1]) if speed in there]
 
 
 def _dry_enough_c(air_c: float, humidity: float, wanted: float) -> float:
