@@ -3,7 +3,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
@@ -89,6 +89,7 @@ def test_ounces_are_a_mass_where_both_will_do():
     assert parse_either("3", ("mass", "volume"), field="amount", unit="L") == ("volume", 3000.0)
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.sampled_from(UNITS), st.floats(1e-6, 1e9))
 def test_round_trips_lose_nothing_beyond_float_rounding(unit, value):
     back = from_house(to_house(value, unit), unit)
@@ -96,6 +97,7 @@ def test_round_trips_lose_nothing_beyond_float_rounding(unit, value):
     assert back == pytest.approx(value, rel=4e-16, abs=3e-14 if unit == "degF" else 0)
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.sampled_from(UNITS), st.floats(0.001, 1e6), st.integers(0, 6))
 def test_what_is_shown_can_be_typed_back(unit, value, decimals):
     text = show(value, unit, decimals=decimals)
@@ -103,6 +105,7 @@ def test_what_is_shown_can_be_typed_back(unit, value, decimals):
     assert abs(read - from_house(value, unit)) <= 0.5 * 10.0**-decimals * (1 + 1e-9) + 1e-9
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.text(max_size=80), st.sampled_from(sorted(KINDS)))
 def test_anything_typed_gives_a_finite_float_or_a_sentence(text, kind):
     try:
@@ -113,6 +116,7 @@ def test_anything_typed_gives_a_finite_float_or_a_sentence(text, kind):
         assert type(value) is float and math.isfinite(value)
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.text(alphabet="0123456789.,/ -½gmlozb", max_size=12))
 def test_numberlike_garbage_too(text):
     test_anything_typed_gives_a_finite_float_or_a_sentence.hypothesis.inner_test(text, "mass")

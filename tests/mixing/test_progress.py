@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
@@ -14,6 +14,7 @@ def jobs(draw):
     return [(f"toner {k}", value) for k, value in enumerate(values)], draw(st.floats(100, 2000))
 
 
+@settings(max_examples=60, deadline=None)
 @given(jobs(), st.sampled_from([0.1, 0.01]), st.sampled_from(WAYS))
 def test_a_pour_without_a_slip_shows_the_readings_of_the_rounded_formula(job, step_g, way):
     parts, wanted = job
@@ -31,6 +32,7 @@ def test_a_pour_without_a_slip_shows_the_readings_of_the_rounded_formula(job, st
     assert steps(end, step_g, way) == () and end.total_g == pytest.approx(wanted)
 
 
+@settings(max_examples=60, deadline=None)
 @given(jobs(), st.sampled_from(WAYS), st.lists(st.sampled_from([0, 0, 0.1, 3.7, -2.0]), max_size=12))
 def test_any_row_of_slips_ends_with_the_right_ratios(job, way, slips):
     parts, wanted = job

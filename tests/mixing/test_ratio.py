@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
@@ -10,6 +10,7 @@ three = st.tuples(*[st.floats(0.1, 10)] * 3)
 densities = st.tuples(*[st.floats(0.7, 2)] * 3)
 
 
+@settings(max_examples=60, deadline=None)
 @given(three, densities, st.floats(10, 5000))
 def test_volumes_keep_the_ratio_and_grams_follow_the_density(parts, density, ready_ml):
     mix = by_ratio(NAMES, parts, density, ready_ml)
@@ -20,6 +21,7 @@ def test_volumes_keep_the_ratio_and_grams_follow_the_density(parts, density, rea
     assert mix.pour.cumulative_g[-1] == pytest.approx(sum(mix.pour.own_g))
 
 
+@settings(max_examples=60, deadline=None)
 @given(three, densities, st.floats(10, 2000))
 def test_starting_from_what_stands_on_the_scale_is_the_same_mix(parts, density, ready_ml):
     mix = by_ratio(NAMES, parts, density, ready_ml)

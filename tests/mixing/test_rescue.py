@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
@@ -22,6 +22,7 @@ def slips(draw):
     return named(values), (own * factors).tolist(), wanted
 
 
+@settings(max_examples=60, deadline=None)
 @given(slips())
 def test_a_rescue_restores_every_ratio_and_never_takes_paint_out(slip):
     parts, in_cup, wanted = slip
@@ -35,6 +36,7 @@ def test_a_rescue_restores_every_ratio_and_never_takes_paint_out(slip):
     assert list(plan.reading_g) == sorted(plan.reading_g)
 
 
+@settings(max_examples=60, deadline=None)
 @given(slips())
 def test_a_rescue_is_never_larger_than_it_must_be(slip):
     parts, in_cup, wanted = slip
@@ -45,6 +47,7 @@ def test_a_rescue_is_never_larger_than_it_must_be(slip):
     assert plan.total_g == pytest.approx(wanted) or (smaller < np.asarray(in_cup) * (1 - 1e-9)).any()
 
 
+@settings(max_examples=60, deadline=None)
 @given(slips(), st.floats(0.01, 1))
 def test_a_rescue_within_the_cup_fills_it_and_leaves_the_smallest_error(slip, room):
     parts, in_cup, wanted = slip
@@ -69,6 +72,7 @@ def test_a_rescue_within_the_cup_fills_it_and_leaves_the_smallest_error(slip, ro
     assert min(plan.share_error_percent) / 100 >= else_error - 1e-9
 
 
+@settings(max_examples=60, deadline=None)
 @given(slips())
 def test_accepting_pours_the_rest_as_planned(slip):
     parts, in_cup, wanted = slip
@@ -80,6 +84,7 @@ def test_accepting_pours_the_rest_as_planned(slip):
     assert plan.total_g <= rescue(parts, in_cup, wanted).total_g * (1 + 1e-12)
 
 
+@settings(max_examples=60, deadline=None)
 @given(slips(), st.floats(1.0, 1.5))
 def test_slipping_again_during_the_rescue_is_rescued_again(slip, factor):
     parts, in_cup, wanted = slip

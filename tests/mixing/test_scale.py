@@ -27,6 +27,7 @@ def named(values):
     return [(f"toner {k}", value) for k, value in enumerate(values)]
 
 
+@settings(max_examples=60, deadline=None)
 @given(amounts, masses)
 def test_masses_sum_to_the_total_and_keep_the_formula(values, mass):
     pour = to_mass(named(values), mass)
@@ -36,6 +37,7 @@ def test_masses_sum_to_the_total_and_keep_the_formula(values, mass):
     assert np.asarray(pour.own_g) * sum(values) == pytest.approx(np.asarray(values) * mass, rel=1e-12)
 
 
+@settings(max_examples=60, deadline=None)
 @given(amounts, masses, st.floats(0.1, 9))
 def test_scaling_is_linear(values, mass, factor):
     once, more = to_mass(named(values), mass), to_mass(named(values), factor * mass)
@@ -44,6 +46,7 @@ def test_scaling_is_linear(values, mass, factor):
     assert to_mass(named([2 * v for v in values]), mass).own_g == pytest.approx(once.own_g, rel=1e-12)
 
 
+@settings(max_examples=60, deadline=None)
 @given(amounts, st.data(), st.floats(1, 5000))
 def test_a_wanted_volume_comes_out_when_each_toner_is_measured_in_a_jug(values, data, volume):
     density = data.draw(st.lists(st.floats(0.7, 2.0), min_size=len(values), max_size=len(values)))
@@ -52,6 +55,7 @@ def test_a_wanted_volume_comes_out_when_each_toner_is_measured_in_a_jug(values, 
     assert min(density) * (1 - 1e-12) <= mix_density(values, density) <= max(density) * (1 + 1e-12)
 
 
+@settings(max_examples=60, deadline=None)
 @given(amounts, masses, steps, st.sampled_from(WAYS))
 def test_a_rounded_pour_can_be_read_on_the_scale_and_its_errors_are_honest(values, mass, step, way):
     pour = to_mass(named(values), mass)
@@ -68,7 +72,7 @@ def test_a_rounded_pour_can_be_read_on_the_scale_and_its_errors_are_honest(value
         assert own / shown.total_g == pytest.approx(share * (1 + error / 100), rel=1e-9, abs=1e-12)
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(st.floats(0.002, 0.3), steps, st.floats(0.01, 0.2), st.sampled_from(WAYS), st.data())
 def test_the_smallest_mix_keeps_its_promise(share, step, allowed, way, data):
     least = smallest_mix(share, step, allowed, way)
@@ -111,6 +115,7 @@ def test_halves_go_up_as_they_read():
     assert on_scale([1.005, 2.675], 0.01).tolist() == [1.01, 2.68]
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(st.floats(0.1, 100), st.floats(0.1, 100), st.floats(0.1, 100)), min_size=1, max_size=5))
 def test_many_formulas_at_once_are_the_same_as_one_by_one(rows):
     together = scaled(rows, [300.0] * len(rows))

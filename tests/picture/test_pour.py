@@ -25,7 +25,7 @@ stacks = st.lists(
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(stacks, st.sampled_from([float("inf"), 100.0, 1000.0]))
 def test_layers_are_to_scale_and_no_label_covers_another(stack, cup_g):
     tree = ElementTree.fromstring(pour(stack, cup_g=cup_g))
