@@ -1,0 +1,181 @@
+"""Flat pictures of paint: a card, two panels edge to edge, a blend along a panel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from refinishlib.colour import weights
+from refinishlib.colour.blend import RAMP_DEG, SHOWS, SLOPE_LIMIT, Blend
+from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.verdict import direction
+from refinishlib.entry import BadEntry, numbers, whole
+from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+
+HEIGHT = 200
+WIDTH = 320
+LARGEST = 4000
+HIGHEST_LAB = 1000.0
+
+SOURCES = {
+    "HEIGHT": "teaching value: pixels",
+    "WIDTH": "teaching value: pixels",
+    "LARGEST": "teaching value: limit of entry",
+    "HIGHEST_LAB": "teaching value: limit of entry",
+}
+
+
+def card(
+    lab: ArrayLike,
+    rows: Sequence[str],
+    *,
+    lamps: str | Lamp | Sequence[str | Lamp] = "D65",
+    name: str = "card",
+    exposure: float | None = None,
+    height: int = HEIGHT,
+    width: int = WIDTH,
+) -> Picture:
+    """A card as bands from top to bottom, one for each angle, lamp or coat.
+
+    Parameters
+    ----------
+    lab : CIELAB of each band, (rows, 3), L* up to what a metallic's face has
+    rows : what each band is, such as "15 degrees"
+    lamps : one for all bands, or one for each; a band is shown to an eye adapted to its lamp
+    exposure : factor on the light; just small enough for the brightest band if not given
+
+    Raises
+    ------
+    BadEntry : bands and names that do not fit, values or sizes out of range
+
+    >>> shown = card([[95.0, 0, 2], [40.0, 0, 2]], ["face", "flop"])
+    >>> shown.rgb.shape, shown.numbers[0]
+    ((200, 320, 3), ('card, face', 'L* 95.0, a* 0.0, b* 2.0'))
+    """
+    bands = _checked(name, lab, rows)
+    linear = _bands(bands, lamps)[:, None].repeat(_size("width", width), axis=1)
+    return finish(
+        _stretch(linear, height),
+        _lamp_names(lamps),
+        exposure,
+        numbers=tuple((f"{name}, {row}", _written(values)) for row, values in zip(rows, bands, strict=True)),
+    )
+
+
+def side_by_side(
+    left_lab: ArrayLike,
+    right_lab: ArrayLike,
+    rows: Sequence[str],
+    *,
+    lamps: str | Lamp | Sequence[str | Lamp] = "D65",
+    names: tuple[str, str] = ("panel", "card"),
+    exposure: float | None = None,
+    height: int = HEIGHT,
+    width: int = WIDTH,
+) -> Picture:
+    """Two paints with a common edge, one band for each angle or lamp, and every difference in words.
+
+    Parameters
+    ----------
+    left_lab, right_lab : CIELAB, (rows, 3); the left one is the reference
+    rows, lamps, exposure : as for `card`
+    names : of the left and the right one
+
+    >>> shown = side_by_side([[50.0, 0, 0]], [[47.0, 0, 0]], ["45 degrees"])
+    >>> shown.words, shown.numbers[0]
+    (('45 degrees: the card is much darker.',), ('45 degrees', 'CIEDE2000 2.98'))
+    """
+    left, right = _checked(names[0], left_lab, rows), _checked(names[1], right_lab, rows)
+    half = _size("width", width) // 2
+    linear = np.concatenate(
+        [_bands(left, lamps)[:, None].repeat(half, axis=1), _bands(right, lamps)[:, None].repeat(half, axis=1)], axis=1
+    )
+    apart = ciede2000(left, right)
+    return finish(
+        _stretch(linear, height),
+        _lamp_names(lamps),
+        exposure,
+        numbers=tuple((row, f"CIEDE2000 {value:.2f}") for row, value in zip(rows, apart, strict=True)),
+        words=differences_in_words(left, right, rows, names[1]),
+    )
+
+
+def along(blend: Blend, *, lamp: str | Lamp = "D65", exposure: float | None = None, height: int = HEIGHT) -> Picture:
+    """A blend from the repair at the left to the old finish at the right, one band for each angle.
+
+    lamp : the one that the blend was worked out for
+
+    >>> from refinishlib.colour import blend, optics, spray
+    >>> a, b = optics.mixture(["warm red"], [1.0]), optics.mixture(["warm red", "rose"], [9.0, 1.0])
+    >>> coats = spray.carried(2, film_um=9, first_end_m=0.2, carry_m=0.2)
+    >>> along(blend.along(a, b, coats, stations_m=np.linspace(0, 1, 300))).rgb.shape
+    (200, 300, 3)
+    """
+    linear = lab_to_xyz(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
+    total = [f"total CIEDE2000 {value:.2f}" for value in blend.total]
+    slope = [f"steepest {value:.2f} per degree" for value in blend.slope.max(axis=0)]
+    rows = [f"{angle:g} degrees" for angle in blend.angles_deg]
+    far, worst = np.unravel_index(blend.slope.argmax(), blend.slope.shape)
+    found = "can be found" if blend.steepest > SLOPE_LIMIT else "should not be found"
+    words = (
+        f"The new colour shows as far as {blend.colour_ends_m:.2f} m and paint falls as far as"
+        f" {blend.film_ends_m:.2f} m.",
+        f"The worst place is at {rows[worst]}, seen from {blend.distances_m[far]:g} m: {blend.steepest:.2f} per degree,"
+        f" which {found} ({SLOPE_LIMIT:g} is the limit, {SHOWS:g} over {RAMP_DEG:g} degrees).",
+    )
+    return finish(
+        _stretch(linear, height),
+        _lamp_names(lamp),
+        exposure,
+        numbers=tuple((row, f"{a}, {b}") for row, a, b in zip(rows, total, slope, strict=True)),
+        words=words,
+    )
+
+
+def differences_in_words(reference: NDArray, sample: NDArray, rows: Sequence[str], name: str) -> tuple[str, ...]:
+    """One sentence for each row (rows, 3): how the sample differs from the reference."""
+    return tuple(f"{row}: the {name} is {direction(a, b)}." for row, a, b in zip(rows, reference, sample, strict=True))
+
+
+def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray:
+    bands = numbers(f"CIELAB of the {name}", lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(rows), 3))
+    if bands.ndim != 2:
+        raise BadEntry(f"CIELAB of the {name}: {bands.ndim} axes were given, allowed are 2, rows by 3.")
+    return bands
+
+
+def _size(field: str, pixels: int) -> int:
+    return whole(field, pixels, low=2, high=LARGEST)
+
+
+def _white(lamp: str | Lamp) -> NDArray:
+    return weights.weights(lamp).sum(axis=0)
+
+
+def _bands(lab: NDArray, lamps: str | Lamp | Sequence[str | Lamp]) -> NDArray:
+    """Linear sRGB of each band, (rows, 3)."""
+    each = [lamps] * len(lab) if isinstance(lamps, str | Lamp) else list(lamps)
+    if len(each) != len(lab):
+        raise BadEntry(f"lamps: {len(each)} were given, allowed is one, or {len(lab)}, one for each band.")
+    return np.stack(
+        [screen_matrix(_white(lamp)) @ lab_to_xyz(band, _white(lamp)) for band, lamp in zip(lab, each, strict=True)]
+    )
+
+
+def _lamp_names(lamps: str | Lamp | Sequence[str | Lamp]) -> str:
+    each = [lamps] if isinstance(lamps, str | Lamp) else lamps
+    return ", ".join(dict.fromkeys(lamp if isinstance(lamp, str) else lamp.name for lamp in each))
+
+
+def _stretch(linear: NDArray, height: int) -> NDArray:
+    """Bands (rows, width, 3) to about this many pixels of height, all bands alike."""
+    return linear.repeat(max(1, _size("height", height) // len(linear)), axis=0)
+
+
+def _written(lab: NDArray) -> str:
+    # Adding 0 turns -0.0 into 0.0.
+    values = np.round(lab, 1) + 0.0
+    return "L* {:.1f}, a* {:.1f}, b* {:.1f}".format(*values)
