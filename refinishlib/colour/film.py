@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.optics import Mixture
 
-SMALLEST_PER_UM = 1e-9
+SMALLEST_PER_UM = 1e-6
 
 SOURCES = {
     "SMALLEST_PER_UM": "definition: a film that absorbs less than this counts as one that absorbs this little",
@@ -56,12 +56,11 @@ def free_film(
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
     decay = np.maximum(np.sqrt(k * (k + 2 * s)), SMALLEST_PER_UM)
-    lost = -np.expm1(-decay * np.asarray(film_um, dtype=float))
-    left = 1 - lost
-    twice = lost * (1 + left)
-    tanh_by_decay = twice / ((2 - twice) * decay)
+    left = np.exp(-decay * np.asarray(film_um, dtype=float))
+    twice = left * left
+    tanh_by_decay = (1 - twice) / ((1 + twice) * decay)
     below = 1 + (k + s) * tanh_by_decay
-    return s * tanh_by_decay / below, 2 * left / ((2 - twice) * below)
+    return s * tanh_by_decay / below, 2 * left / ((1 + twice) * below)
 
 
 def over(reflected: ArrayLike, passed: ArrayLike, undercoat: ArrayLike) -> NDArray[np.float64]:

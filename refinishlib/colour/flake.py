@@ -17,11 +17,12 @@ from scipy.special import dawsn
 
 from refinishlib.colour import film
 from refinishlib.colour.film import Layer
+from refinishlib.colour.optics import Mixture
 from refinishlib.colour.surface import Geometry
 from refinishlib.entry import one_of
 
 SPRAYED = {"dry": 0.92, "normal": 1.0, "wet": 1.18, "drop coat": 1.08}
-LEAST_PER_UM = 1e-12
+LEAST_PER_UM = 1e-9
 
 SOURCES = {
     "SPRAYED": "teaching value: factor on the tilt; that flakes stand up in a wet, heavy coat is common practice",
@@ -83,19 +84,23 @@ def single_bounce(
     J. Opt. Soc. Am. 38, 448 for collimated against diffuse coefficients.
     """
     paths = (1 / geometry.cos_in + 1 / geometry.cos_out)[:, None]
-    spread = np.pi / (4 * geometry.cos_in * geometry.cos_out)[:, None]
-    total: NDArray | float = 0.0
-    reaching: NDArray | float = 1.0
-    for layer in reversed(layers):
-        mixture = layer.mixture
-        pigment = (mixture.absorption_per_um + mixture.scattering_per_um)[..., None, :] / 2
-        hidden = (mixture.flake_absorption_per_um + mixture.flake_scattering_per_um)[..., None, :]
-        dimming = pigment * paths + 2 * hidden
-        returned, left = _over_depth(dimming, np.asarray(layer.film_um, dtype=float)[..., None, None])
+    lights: list[NDArray] = []
+    above: NDArray = np.ones((len(paths), 1))
+    for i in range(len(layers) - 1, -1, -1):
+        layer, mixture = layers[i], layers[i].mixture
+        pigment = (mixture.absorption_per_um + mixture.scattering_per_um) / 2
+        hidden = 2 * (mixture.flake_absorption_per_um + mixture.flake_scattering_per_um)
+        dimming = pigment[..., None, :] * paths
+        dimming += np.maximum(hidden, LEAST_PER_UM)[..., None, :]
+        left = _left(dimming, np.asarray(layer.film_um, dtype=float)[..., None, None])
+        below = above * left if i else above
         if mixture.flakes:
-            total = total + reaching * returned * spread * _facing(mixture, geometry, tilt_factor, roughness_rad)
-        reaching = reaching * left
-    return np.broadcast_to(total, np.broadcast_shapes(np.shape(total), np.shape(reaching)))
+            returned = np.subtract(1, left, out=left)
+            returned /= dimming
+            facing = _facing(mixture, geometry, tilt_factor, roughness_rad)
+            lights.append(_times(_times(returned, facing), above))
+        above = below
+    return sum(lights[1:], lights[0]) if lights else np.zeros_like(above)
 
 
 def first_bounce_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float64]:
@@ -112,24 +117,31 @@ def first_bounce_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.
         else:
             pigment = layer.mixture.absorption_per_um + layer.mixture.scattering_per_um
             dimming = pigment + 2 * (layer.mixture.flake_absorption_per_um + layer.mixture.flake_scattering_per_um)
-        returned, left = _over_depth(dimming, np.asarray(layer.film_um, dtype=float)[..., None])
-        total = total + reaching * returned * layer.mixture.flake_scattering_per_um
+        dimming = np.maximum(dimming, LEAST_PER_UM)
+        left = _left(dimming, np.asarray(layer.film_um, dtype=float)[..., None])
+        total = total + reaching * (1 - left) / dimming * layer.mixture.flake_scattering_per_um
         reaching = reaching * left
     return np.asarray(total)
 
 
-def _over_depth(dimming_per_um: NDArray, film_um: NDArray) -> tuple[NDArray, NDArray]:
-    """Sum over depth of what is left, um, and what is left below."""
-    dimming = np.maximum(dimming_per_um, LEAST_PER_UM)
-    lost = -np.expm1(-dimming * film_um)
-    return lost / dimming, 1 - lost
+def _left(dimming_per_um: NDArray, film_um: NDArray) -> NDArray:
+    """What is left of the light below the film."""
+    depth = dimming_per_um * -film_um
+    return np.exp(depth, out=depth)
 
 
-def _facing(mixture, geometry: Geometry, tilt_factor: ArrayLike, roughness_rad: float) -> NDArray:
-    """Reflecting flake area per um and steradian that faces each angle, (..., angles, 31)."""
+def _times(array: NDArray, factor: NDArray) -> NDArray:
+    """The product, in the array's own place if it fits there: large temporary arrays cost more than the arithmetic."""
+    fits = np.broadcast_shapes(array.shape, factor.shape) == array.shape
+    return np.multiply(array, factor, out=array if fits else None)
+
+
+def _facing(mixture: Mixture, geometry: Geometry, tilt_factor: ArrayLike, roughness_rad: float) -> NDArray:
+    """Factor per um that flakes facing the eye send there, (..., angles, 31)."""
     own = np.radians([flake.tilt_deg for flake in mixture.flakes])
     deviation = np.hypot(own * np.asarray(tilt_factor, dtype=float)[..., None], roughness_rad)
     density = tilt_density(geometry.tilt_rad[:, None], deviation[..., None, :])
-    per_angle = mixture.cover_per_um[..., None, :] * density
+    spread = np.pi / (4 * geometry.cos_in * geometry.cos_out)[:, None]
+    per_angle = mixture.cover_per_um[..., None, :] * (density * spread)
     flat = per_angle.reshape(-1, per_angle.shape[-1]) @ mixture.flake_reflectance
     return flat.reshape(*per_angle.shape[:-1], -1)

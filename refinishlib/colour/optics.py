@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -40,12 +40,12 @@ class Mixture:
     flake_reflectance: NDArray[np.float64]
     flake_absorptance: NDArray[np.float64]
 
-    @property
+    @cached_property
     def flake_scattering_per_um(self) -> NDArray[np.float64]:
         """What the flakes send back, (..., 31): a leaf that lies flat returns what its face reflects."""
         return self.cover_per_um @ self.flake_reflectance
 
-    @property
+    @cached_property
     def flake_absorption_per_um(self) -> NDArray[np.float64]:
         """What the flakes keep, (..., 31)."""
         return self.cover_per_um @ self.flake_absorptance
@@ -113,9 +113,9 @@ def dry_volumes(names: Sequence[str], masses_g: ArrayLike) -> NDArray[np.float64
     >>> dry_volumes(["white", "jet black"], [100.0, 100.0]).round(3).tolist()
     [0.556, 0.444]
     """
-    tins = [_tin(name) for name in names]
-    masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=(len(tins),))
-    volumes = masses * np.array([tin.volume_solids / tin.density_g_per_ml for tin in tins])
+    per_gram = _dry_ml_per_g(tuple(names))
+    masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=per_gram.shape)
+    volumes = masses * per_gram
     total = volumes.sum(axis=-1, keepdims=True)
     if not (total > 0).all():
         raise BadEntry("toner masses: an empty cup was given, allowed is at least one toner above 0 g.")
@@ -147,16 +147,15 @@ def mixture(names: Sequence[str], masses_g: ArrayLike, *, wavelengths_nm: ArrayL
     (2, 31)
     """
     share = dry_volumes(names, masses_g)
-    tins = tuple(_tin(name) for name in names)
-    nm = tuple(WAVELENGTHS_NM if wavelengths_nm is None else np.asarray(wavelengths_nm, dtype=float))
-    absorption, scattering, reflectance, absorptance, cover, which = _tables(tins, nm)
+    nm = None if wavelengths_nm is None else tuple(np.asarray(wavelengths_nm, dtype=float))
+    shelf = _shelf(tuple(names), nm)
     return Mixture(
-        absorption_per_um=share @ absorption,
-        scattering_per_um=share @ scattering,
-        flakes=tuple(tin.flake for tin in tins if tin.flake is not None),
-        cover_per_um=share[..., which] * cover,
-        flake_reflectance=reflectance,
-        flake_absorptance=absorptance,
+        absorption_per_um=share @ shelf.absorption_per_um,
+        scattering_per_um=share @ shelf.scattering_per_um,
+        flakes=shelf.flakes,
+        cover_per_um=share @ shelf.cover_per_um,
+        flake_reflectance=shelf.flake_reflectance,
+        flake_absorptance=shelf.flake_absorptance,
     )
 
 
@@ -165,16 +164,27 @@ def _tin(name: str) -> Toner:
 
 
 @cache
-def _tables(tins: tuple[Toner, ...], nm: tuple[float, ...]) -> tuple[NDArray, ...]:
-    flakes = [tin.flake for tin in tins if tin.flake is not None]
-    empty = np.empty((0, len(nm)))
-    return (
-        np.stack([toner_absorption(tin, nm) for tin in tins]),
-        np.stack([toner_scattering(tin, nm) for tin in tins]),
-        np.stack([flake_reflectance(flake, nm) for flake in flakes]) if flakes else empty,
-        np.stack([flake_absorptance(flake, nm) for flake in flakes]) if flakes else empty,
-        np.array([flake.cover_per_um for flake in flakes]),
-        np.array([i for i, tin in enumerate(tins) if tin.flake is not None], dtype=int),
+def _dry_ml_per_g(names: tuple[str, ...]) -> NDArray[np.float64]:
+    tins = [_tin(name) for name in names]
+    return np.array([tin.volume_solids / tin.density_g_per_ml for tin in tins])
+
+
+@cache
+def _shelf(names: tuple[str, ...], wavelengths_nm: tuple[float, ...] | None) -> Mixture:
+    """Each toner alone, (toners, ...)."""
+    nm = WAVELENGTHS_NM if wavelengths_nm is None else np.array(wavelengths_nm)
+    tins = [_tin(name) for name in names]
+    which = [i for i, tin in enumerate(tins) if tin.flake is not None]
+    flakes = tuple(tin.flake for tin in tins if tin.flake is not None)
+    cover = np.zeros((len(tins), len(flakes)))
+    cover[which, np.arange(len(flakes))] = [flake.cover_per_um for flake in flakes]
+    return Mixture(
+        absorption_per_um=np.stack([toner_absorption(tin, nm) for tin in tins]),
+        scattering_per_um=np.stack([toner_scattering(tin, nm) for tin in tins]),
+        flakes=flakes,
+        cover_per_um=cover,
+        flake_reflectance=np.array([flake_reflectance(flake, nm) for flake in flakes]).reshape(-1, len(nm)),
+        flake_absorptance=np.array([flake_absorptance(flake, nm) for flake in flakes]).reshape(-1, len(nm)),
     )
 
 

@@ -138,7 +138,12 @@ def geometry(light_deg: ArrayLike, view_deg: ArrayLike, azimuth_deg: ArrayLike =
 
 
 def aspecular(angles_deg: ArrayLike = ANGLES_DEG) -> Geometry:
-    """The geometry of a multi-angle instrument: light at 45 degrees, the eye at aspecular angles (...)."""
+    """The geometry of a multi-angle instrument: light at 45 degrees, the eye at aspecular angles (angles,)."""
+    return _aspecular(tuple(np.atleast_1d(angles_deg).tolist()))
+
+
+@cache
+def _aspecular(angles_deg: tuple[float, ...]) -> Geometry:
     return geometry(LIGHT_DEG, aspecular_to_view(angles_deg))
 
 
@@ -178,7 +183,7 @@ def through_surface(emerging: ArrayLike, returning: ArrayLike, passed: ArrayLike
     1.004
     """
     k2 = diffuse_internal_reflection()
-    return np.asarray(passed) * np.asarray(emerging) / (1 - k2 * np.asarray(returning))
+    return np.asarray(passed) * (np.asarray(emerging) / (1 - k2 * np.asarray(returning)))
 
 
 def beneath_surface(factor: ArrayLike) -> NDArray[np.float64]:

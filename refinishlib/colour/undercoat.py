@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -53,8 +54,15 @@ def grey(lightness: ArrayLike = GREY_LIGHTNESS) -> NDArray[np.float64]:
 def as_undercoat(undercoat: ArrayLike) -> NDArray[np.float64]:
     """A lightness (one number) turned into a grey, or a diffuse reflectance inside the resin (..., 31) checked."""
     if np.ndim(undercoat) == 0:
-        return grey(undercoat)
+        return _one_grey(number("undercoat lightness", undercoat, low=0, high=100))
     return numbers("undercoat reflectance", undercoat, low=0, high=1, shape=(len(WAVELENGTHS_NM),))
+
+
+@lru_cache(maxsize=1000)
+def _one_grey(lightness: float) -> NDArray[np.float64]:
+    result = grey(lightness)
+    result.setflags(write=False)
+    return result
 
 
 def sealer(white_g: ArrayLike, black_g: ArrayLike) -> NDArray[np.float64]:

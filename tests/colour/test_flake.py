@@ -242,3 +242,13 @@ def test_bad_entries_are_refused_in_a_sentence():
         flake.tilt_factor("upside down")
     with pytest.raises(BadEntry, match="aspecular angle: 170 was given"):
         predict.reflectance(["fine silver"], [1.0], angles_deg=[170])
+
+
+def test_two_half_layers_of_silver_are_one_layer():
+    silver = mixture(["medium silver", "deep blue"], [90.0, 10.0])
+    half = Layer(silver, 8.0)
+    np.testing.assert_allclose(
+        predict.of_layers([half, half], undercoat=60.0),
+        predict.of_layers([Layer(silver, 16.0)], undercoat=60.0),
+        rtol=1e-9,
+    )

@@ -68,7 +68,7 @@ def test_contrast_ratio_and_hiding_thickness():
     nearly_clear = replace(white, absorption_per_um=np.zeros(31), scattering_per_um=np.full(31, 1e-5))
     with pytest.raises(BadEntry, match="does not hide in 2000 um"):
         hiding.hiding_thickness(nearly_clear)
-    with pytest.raises(BadEntry, match="contrast ratio: 1.2 was given"):
+    with pytest.raises(BadEntry, match=r"contrast ratio: 1\.2 was given"):
         hiding.hiding_thickness(white, 1.2)
 
 
