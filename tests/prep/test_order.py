@@ -173,6 +173,7 @@ def test_no_rule_gets_lost_in_a_job_that_leaves_a_task_out():
         ("blend panel", ("final clean", "mask fully"), "fingerprints"),
         ("blend panel", ("base", "tack"), "Dust under the base"),
         ("blend panel", ("unmask", "cure"), "tears its edge"),
+        ("blend panel", ("clear", "base"), "never under it"),
         ("blend panel", ("denib and polish", "check film and colour"), "how much there is to polish away"),
         ("new metal part", ("base", "flash the sealer"), "sinks and shuts the solvent in"),
         ("new metal part", ("fit the part", "check film and colour"), "sprayed again more easily"),
