@@ -83,13 +83,13 @@ def rescue(
     names, share, in_cup, wanted = _checked(parts, in_cup_g, wanted_g)
     poured = float(in_cup.sum())
     cup = inf if cup_g == inf else number("cup", cup_g, low=0, above_low=True, unit="g")
-    if cup < poured:
+    brim = cup * (1 + 1e-9)  # a cup that is just full is not too full for a float's last digit
+    if brim < poured:
         raise BadEntry(f"cup: {cup:g} g was given, allowed is {poured:g} g or more, which is in it already.")
     needed = max(wanted, float((in_cup / share).max()))
-    level = needed if needed <= cup else _level_for(in_cup, share, cup)
-    return _finished(
-        names, share, in_cup, np.maximum(in_cup, level * share), wanted, needed, needed <= cup, price_per_g
-    )
+    fits = needed <= brim
+    level = needed if fits else _level_for(in_cup, share, cup)
+    return _finished(names, share, in_cup, np.maximum(in_cup, level * share), wanted, needed, fits, price_per_g)
 
 
 def accept(
@@ -110,7 +110,7 @@ def accept(
     names, share, in_cup, wanted = _checked(parts, in_cup_g, wanted_g)
     needed = max(wanted, float((in_cup / share).max()))
     own = np.maximum(in_cup, wanted * share)
-    return _finished(names, share, in_cup, own, wanted, needed, needed <= wanted, price_per_g)
+    return _finished(names, share, in_cup, own, wanted, needed, needed <= wanted * (1 + 1e-9), price_per_g)
 
 
 def from_readings(readings_g: Sequence[float], toners: int, *, tared: bool = False) -> tuple[float, ...]:

@@ -117,6 +117,17 @@ def test_an_over_pour_in_the_middle_by_hand():
     assert small.own_g == pytest.approx((144 * 6 / 7, 66, 144 / 7))
 
 
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.floats(0.5, 100), min_size=2, max_size=7), st.floats(50, 2000))
+def test_a_cup_that_is_just_full_fits(values, wanted):
+    parts = named(values)
+    own = to_mass(parts, wanted).own_g
+    for in_cup in (own, (own[0], *[0.0] * (len(own) - 1))):
+        plan = rescue(parts, in_cup, wanted, cup_g=wanted)
+        assert plan.fits and plan.total_g == pytest.approx(wanted)
+    assert accept(parts, own, wanted).fits
+
+
 def test_nothing_over_is_just_the_rest_of_the_pour():
     parts = [("white", 60), ("red oxide", 40)]
     plan = rescue(parts, (50, 0), 100)
