@@ -39,7 +39,9 @@ def card(lesson: str, name: str, my_id: Any) -> None:
 def cautions(task: str) -> None:
     """Show the usual cautions for a task that can hurt, and who has the last word."""
     found = for_task(task)
-    rows = "".join(f"<p><b>{escape(c.name.capitalize())}.</b> {escape(c.danger)} {escape(c.usual)}</p>" for c in found)
+    rows = "".join(
+        f"<p><b>{escape(c.name[0].upper() + c.name[1:])}.</b> {escape(c.danger)} {escape(c.usual)}</p>" for c in found
+    )
     last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(c.defer for c in found))
     _show(f'<div class="refinish-caution">{last}{rows}</div>')
 

@@ -11,7 +11,7 @@ from html import escape
 
 import ipywidgets as widgets
 
-from refinishlib.bench.fields import choice_field, grid, text_field
+from refinishlib.bench.fields import choice_field, text_field
 from refinishlib.bench.page import Page, sheet
 from refinishlib.course.key import PartKey, judge_parts
 from refinishlib.course.question import Part, Question, read
@@ -100,18 +100,14 @@ def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Wid
     check_button.on_click(look)
     answer.entry.on_msg(lambda _entry, content, _buffers: look() if content.get("event") == "submit" else None)
     fresh()
-    buttons = grid(check_button, next_button)
-    choice = [grid(skill)] if len(drills) > 1 else []
-    return sheet(
-        f"Practice: {drills[0].title.lower()}" if not choice else "Practice",
-        *choice,
-        asked,
-        grid(answer),
-        buttons,
-        said,
-        tally,
-        Page(),
-    )
+    skill.layout.max_width = answer.layout.max_width = "24rem"
+    buttons = widgets.HBox([check_button, next_button], layout={"grid_gap": "10px"})
+    # Nothing to copy or to print here; the page only brings the calculators' style sheet.
+    page = Page()
+    page.layout.display = "none"
+    choice = [skill] if len(drills) > 1 else []
+    title = "Practice" if choice else f"Practice: {drills[0].title.lower()}"
+    return sheet(title, *choice, asked, answer, buttons, said, tally, page)
 
 
 def _as_typed(text: str) -> str:
