@@ -110,7 +110,7 @@ class MixSheet(widgets.VBox):
 
     def _turn_to(self, turns: tuple[view.Turn, ...]) -> None:
         self._past().append(turns)
-        self._draw()
+        self._draw_again()
 
     def _button(self, words: str, act: Callable[[], None], *classes: str) -> widgets.Button:
         def tapped(button: widgets.Button) -> None:
@@ -151,11 +151,17 @@ class MixSheet(widgets.VBox):
     def _undo(self) -> None:
         if self._ready() and len(self._past()) > 1:
             self._past().pop()
-            self._draw()
+            self._draw_again()
 
     def _start_afresh(self) -> None:
         if self._ready() and self.turns:
             self._turn_to(())
+
+    def _draw_again(self) -> None:
+        try:
+            self._draw()
+        except BadEntry as bad:  # an earlier cup held more than the one that is entered now
+            self.cup.complain(str(bad))
 
     def _draw(self) -> None:
         job = self._job

@@ -3,6 +3,8 @@
 import re
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from refinishlib.bench import mix_sheet
 from refinishlib.bench.mix_sheet import MixSheet
@@ -14,8 +16,11 @@ COLOUR = "Tarn Evening, as built"  # deep blue 62, violet 17, jet black 14.5, wh
 
 
 @pytest.fixture(autouse=True)
-def every_tap_counts(monkeypatch):
+def every_tap_counts_and_none_fails(monkeypatch, caplog):
     monkeypatch.setattr(mix_sheet, "DOUBLE_TAP_S", -1)
+    yield
+    # ipywidgets only logs what a button's function raises.
+    assert "Exception in callback" not in caplog.text
 
 
 def asked(sheet):
@@ -213,6 +218,17 @@ def test_every_step_can_be_undone_also_a_fresh_cup():
     assert len(seen) == 0
 
 
+def test_undoing_a_fresh_cup_that_was_smaller_asks_for_a_larger_one():
+    sheet = MixSheet(COLOUR, "500 g")
+    pour(sheet)
+    sheet.fresh.click()
+    sheet.cup.entry.value = "200 g"
+    sheet.undo.click()
+    assert "allowed is 310 g or more, which is in it already" in sheet.cup.sentence
+    sheet.cup.entry.value = "600 g"
+    assert len(sheet.turns) == 1 and asked(sheet)[1] == "395.0"
+
+
 def test_another_colour_has_its_own_cup_and_a_larger_amount_goes_on_from_what_is_in_it():
     sheet = MixSheet(COLOUR, "500 g")
     pour(sheet)
@@ -260,3 +276,33 @@ def test_a_mix_below_the_smallest_sensible_one_is_warned_about():
     assert "refinish-caution" in sheet.about.value and "400.0 g" in sheet.about.value
     sheet.amount.entry.value = "401 g"
     assert "refinish-caution" not in sheet.about.value
+
+
+TYPED = st.sampled_from(
+    ["", "0.2 g", "310", "402,5", "77 g", "1 1/2 lb", "1 qt", "9 kg", "1,000", "12 cups", "-3", "½"]
+)
+ACTIONS = st.one_of(
+    st.tuples(st.sampled_from(["amount", "cup", "shows"]), TYPED),
+    st.tuples(st.sampled_from(["colour", "scale", "way"]), st.integers(0, 1)),
+    st.tuples(st.sampled_from(["poured", "poured", "poured", "choose_rescue", "choose_leave", "undo", "fresh"])),
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(ACTIONS, max_size=20))
+def test_whatever_is_typed_and_tapped_the_sheet_stands_and_what_was_typed_stays(actions):
+    sheet = MixSheet(COLOUR, "500 g")
+    for name, *entry in actions:
+        control = getattr(sheet, name)
+        if not entry:
+            before = sum(turn.pour.own_g for turn in sheet.turns)
+            control.click()
+            if name not in ("undo", "fresh"):
+                assert sum(turn.pour.own_g for turn in sheet.turns) >= before, "nothing leaves the cup"
+        elif name in ("amount", "cup", "shows"):
+            control.entry.value = entry[0]
+            assert control.entry.value == entry[0]
+        else:
+            control.entry.index = entry[0]
+        assert "nan" not in sheet.table.value + sheet.drawing.value + sheet.about.value
+        assert "Traceback" not in sheet.now.value
