@@ -15,11 +15,13 @@ COARSE_JUMP = 2.5
 FINE_JUMP = 2.0
 TURN = "P180"
 LARGEST_JUMP = 100.0
+ROUNDING = 1e-9
 
 SOURCES = {
     "COARSE_JUMP": "common practice, no source: do not skip more than one usual grade, as a ratio of grain sizes",
     "FINE_JUMP": "common practice, no source: do not skip more than one usual grade, as a ratio of grain sizes",
     "TURN": "common practice, no source: from here on the finer rule holds",
+    "ROUNDING": "definition: what floating point may take from a ratio that is just allowed",
     "LARGEST_JUMP": "teaching value: a ratio beyond it is a typing error",
 }
 
@@ -79,6 +81,8 @@ def ladder(
     ['P320', 'P600', 'P800']
     """
     jumps = _jumps(coarse_jump, fine_jump)
+    if isinstance(shelf, str) or not isinstance(shelf, Iterable | None):
+        raise BadEntry(f"shelf: {shelf!r} was given, allowed is a list of grades.")
     here, goal = grade(start), grade(finish)
     if here.grain_um <= goal.grain_um:
         return ()
@@ -111,7 +115,7 @@ class _Ways:
     steps: list[float]
 
     def finest_next_um(self, here: Grade) -> float:
-        return here.grain_um / self.jumps[here.grain_um <= grade(TURN).grain_um]
+        return here.grain_um / self.jumps[here.grain_um <= grade(TURN).grain_um] * (1 - ROUNDING)
 
     def onward(self, here: Grade) -> tuple[int, float]:
         """Place of the next grade and the number of papers from there on, itself among them."""

@@ -114,12 +114,10 @@ def first_violation(job: Job, order: Sequence[str]) -> Violation | None:
      wrinkles or lifts.'
     """
     needs, follows = job.needs, job.follows
-    given = set(order)
+    given = _tasks_of(job, order)
     done: set[str] = set()
     due: Rule | None = None
     for step, task in enumerate(order, 1):
-        if task in done or task not in needs:
-            _refuse(job, task, done)
         for rule in needs[task]:
             if rule.first not in done:
                 what = "comes first" if rule.first in given else "is missing"
@@ -338,7 +336,15 @@ def _violation(step: int, task: str, rule: Rule, what: str) -> Violation:
     return Violation(step, task, rule, f"Step {step}, {task}: {what}. {rule.reason}")
 
 
-def _refuse(job: Job, task: str, done: set[str]) -> None:
-    if task in done:
-        raise BadEntry(f"order: {task!r} was given twice, allowed is each task once.")
-    one_of("order", task, job.needs)
+def _tasks_of(job: Job, order: Sequence[str]) -> set[str]:
+    """The tasks of an order, if all of them belong to the job and none comes twice."""
+    if isinstance(order, str) or not isinstance(order, Sequence):
+        raise BadEntry(f"order: {order!r} was given, allowed is a list of tasks.")
+    if not all(isinstance(task, str) and task in job.needs for task in order):
+        for task in order:
+            one_of("order", task, job.needs)
+    given = set(order)
+    if len(given) < len(order):
+        twice = next(task for index, task in enumerate(order) if task in order[:index])
+        raise BadEntry(f"order: {twice!r} was given twice, allowed is each task once.")
+    return given

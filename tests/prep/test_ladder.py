@@ -17,7 +17,7 @@ EVERY = [*P, *grades("CAMI")]
 
 def obeys(coarse, fine, jumps=(2.5, 2.0)):
     a, b = grade(coarse).grain_um, grade(fine).grain_um
-    return b < a and a / b <= jumps[0 if a > grade("P180").grain_um else 1] * (1 + 1e-12)
+    return b < a and a / b <= jumps[0 if a > grade("P180").grain_um else 1] * (1 + 1e-9)
 
 
 def fewest_steps(start, finish, shelf, jumps=(2.5, 2.0)):
@@ -86,6 +86,14 @@ def test_ties_go_to_the_finer_step():
     assert [step.name for step in ladder("P80", "P320", shelf=shelf)] == ["P180", "P320"]
 
 
+def test_a_jump_that_is_just_allowed_is_allowed():
+    for coarse, fine in combinations(EVERY, 2):
+        ratio = grade(coarse).grain_um / grade(fine).grain_um
+        if 1 < ratio <= 100:
+            steps = ladder(coarse, fine, shelf=[fine], coarse_jump=ratio, fine_jump=ratio)
+            assert [step.name for step in steps] == [fine]
+
+
 def test_a_looser_rule_never_needs_more_papers():
     for start, finish in combinations(P[::3], 2):
         counts = [len(ladder(start, finish, coarse_jump=jump, fine_jump=jump)) for jump in (1.5, 2, 3, 5)]
@@ -112,6 +120,9 @@ def test_the_usual_shelf_gives_the_usual_ladders():
         ({"start": "P70"}, "grade: 'P70' was given"),
         ({"finish": "P0"}, "grade: 'P0' was given"),
         ({"shelf": []}, "shelf: nothing was given"),
+        ({"shelf": "P120"}, "shelf: 'P120' was given, allowed is a list of grades."),
+        ({"shelf": 120}, "shelf: 120 was given, allowed is a list of grades."),
+        ({"shelf": ["P120", ["P400"]]}, "grade: ['P400'] was given"),
         ({"shelf": ["P120", "P333"]}, "grade: 'P333' was given"),
         ({"shelf": ["P80", "P120"]}, "shelf: P120 is the finest, allowed is a shelf that has P400 or finer."),
         ({"shelf": ["P120", "P400"]}, "shelf: nothing at hand removes the scratches of P120"),

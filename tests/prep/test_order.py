@@ -215,6 +215,11 @@ def test_a_task_left_out_is_missed_where_it_is_needed_and_at_the_end():
         (["wash", "wash"], "order: 'wash' was given twice, allowed is each task once."),
         (["polish the chrome"], "order: 'polish the chrome' was given, allowed are "),
         (["etch primer"], "order: 'etch primer' was given, allowed are "),
+        (["base", "wash", "wash"], "order: 'wash' was given twice"),
+        (["base", ["wash"]], "order: ['wash'] was given, allowed are "),
+        (["base", float("nan")], "order: nan was given, allowed are "),
+        ("wash", "order: 'wash' was given, allowed is a list of tasks."),
+        (None, "order: None was given, allowed is a list of tasks."),
     ],
 )
 def test_an_order_of_something_else_is_refused_in_one_sentence(order, sentence):
