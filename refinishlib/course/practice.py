@@ -100,6 +100,8 @@ def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Wid
     check_button.on_click(look)
     answer.entry.on_msg(lambda _entry, content, _buffers: look() if content.get("event") == "submit" else None)
     fresh()
+    # Sent when it is complete: sent key by key, a tap on Check could overtake the typing.
+    answer.entry.continuous_update = False
     skill.layout.max_width = answer.layout.max_width = "24rem"
     buttons = widgets.HBox([check_button, next_button], layout={"grid_gap": "10px"})
     # Nothing to copy or to print here; the page only brings the calculators' style sheet.

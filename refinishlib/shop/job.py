@@ -26,6 +26,22 @@ BENCH_READABILITY_G = 0.1
 CUP_MARGINS = (0.90, 1.20)
 LEAST_OVER_POURED_G = 20.0
 APART = 0.012
+# Lowest, highest and step of what is drawn; the unit stands in the name.
+RANGES = {
+    "wanted_g": (210, 890, 10),
+    "wanted_ml": (250, 950, 50),
+    "ready_ml": (350, 1250, 50),
+    "small_share": (0.004, 0.020, 0.001),
+    "area_m2": (0.8, 3.6, 0.1),
+    "film_um": (10, 18, 1),
+    "volume_solids": (0.16, 0.28, 0.02),
+    "transfer_efficiency": (0.55, 0.65, 0.05),
+    "waste": (0.10, 0.20, 0.05),
+    "coats": (2, 3, 1),
+    "pour_wanted_g": (220, 640, 20),
+    "over_part": (0.15, 0.45, 0.01),
+}
+SMALL_ALLOWED = (0.04, 0.05, 0.08, 0.10)
 
 SOURCES = {
     "LEAST_SHARE": "teaching value: a smaller toner would hide mistakes in the rounding",
@@ -35,6 +51,9 @@ SOURCES = {
     "LIGHTEST_HEAVY_PAINT": "teaching value: weight and volume must differ for the mistake to show, g/mL",
     "BENCH_READABILITY_G": "common practice, no source: a mixing bench scale reads 0.1 g",
     "LEAST_OVER_POURED_G": "teaching value: on a smaller toner the scale's step would blur the rescue",
+    "RANGES": "teaching value: jobs as a small shop has them",
+    "SMALL_ALLOWED": "teaching value: largest part of a toner that may be off",
+    "RATIOS": "invented for the demo",
     "APART": "teaching value: right and wrong rescues differ by more than this part of the mix",
     "CUP_MARGINS": "teaching value: the rescued mix is a little too much for the cup, or fits with room",
 }
@@ -74,7 +93,6 @@ RATIOS = (
     Ratio("bench clear, high build", ("clear", "hardener", "reducer"), (3, 1, 0.5), (1.04, 1.10, 0.86)),
     Ratio("grey filler primer", ("primer", "hardener", "reducer"), (5, 1, 1.5), (1.52, 1.05, 0.87)),
 )
-SOURCES["RATIOS"] = "invented for the demo"
 
 
 @dataclass(frozen=True)
@@ -137,28 +155,28 @@ def _mixing(draw: Draw) -> MixingJob:
     return MixingJob(
         readability_g=BENCH_READABILITY_G,
         formula=formula,
-        wanted_g=draw.step(210, 890, 10),
+        wanted_g=draw.step(*RANGES["wanted_g"]),
         toner=asked,
         heavy_formula=heavy_formula,
-        wanted_ml=draw.step(250, 950, 50),
+        wanted_ml=draw.step(*RANGES["wanted_ml"]),
         heavy_toner=max(heavy_formula.parts, key=lambda part: part[1])[0],
         ratio=draw.one_of(RATIOS),
-        ready_ml=draw.step(350, 1250, 50),
+        ready_ml=draw.step(*RANGES["ready_ml"]),
         pour_formula=pour_formula,
         pour_wanted_g=pour_wanted_g,
         over_toner=over,
         over_g=over_g,
         cup_g=round(rescued_g * draw.one_of(CUP_MARGINS), -1),
-        small_share=draw.step(0.004, 0.020, 0.001),
+        small_share=draw.step(*RANGES["small_share"]),
         small_readability_g=BENCH_READABILITY_G,
-        small_allowed=draw.one_of((0.04, 0.05, 0.08, 0.10)),
+        small_allowed=draw.one_of(SMALL_ALLOWED),
         small_way=draw.one_of(("tared", "cumulative")),
-        area_m2=draw.step(0.8, 3.6, 0.1),
-        coats=int(draw.step(2, 3, 1)),
-        film_um=draw.step(10, 18, 1),
-        volume_solids=draw.step(0.16, 0.28, 0.02),
-        transfer_efficiency=draw.step(0.55, 0.65, 0.05),
-        waste=draw.step(0.10, 0.20, 0.05),
+        area_m2=draw.step(*RANGES["area_m2"]),
+        coats=int(draw.step(*RANGES["coats"])),
+        film_um=draw.step(*RANGES["film_um"]),
+        volume_solids=draw.step(*RANGES["volume_solids"]),
+        transfer_efficiency=draw.step(*RANGES["transfer_efficiency"]),
+        waste=draw.step(*RANGES["waste"]),
     )
 
 
@@ -183,10 +201,10 @@ def _over_pour(draw: Draw, options: Sequence[Formula]) -> tuple[Formula, float, 
     """A slip large enough that the wrong ways to save it give other numbers than the right one."""
     while True:
         formula, over = _formula_and_middle_toner(draw, options)
-        wanted_g = draw.step(220, 640, 20)
+        wanted_g = draw.step(*RANGES["pour_wanted_g"])
         masses = {name: share * wanted_g for name, share in _shares(formula).items()}
         own_g, first_g = masses[over], next(iter(masses.values()))
-        over_g = round(own_g * draw.step(0.15, 0.45, 0.01), 1)
+        over_g = round(own_g * draw.step(*RANGES["over_part"]), 1)
         reading_g = sum(list(masses.values())[: list(masses).index(over) + 1])
         wrong_growth = over_g * wanted_g / reading_g
         wrong_addition = over_g * first_g / reading_g

@@ -20,7 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    from refinishlib.cli import course_folder
+    from refinishlib.course.folder import course_folder
 
     target = arguments.to.absolute()
     count = bundle(course_folder(), target)

@@ -61,7 +61,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    from refinishlib.cli import course_folder
+    from refinishlib.course.folder import course_folder
 
     summaries = grade(course_folder(), arguments.lesson, again=arguments.again, show=sys.stderr.isatty())
     for summary in summaries:

@@ -39,7 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    from refinishlib.cli import course_folder
+    from refinishlib.course.folder import course_folder
 
     result = collect(course_folder(), arguments.lesson, arguments.folder)
     print(f"{len(result.taken)} collected for {arguments.lesson}; grade them with: refinish grade {arguments.lesson}")

@@ -41,7 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    from refinishlib.cli import course_folder
+    from refinishlib.course.folder import course_folder
 
     course = course_folder()
     root = (arguments.to or course / FOLDER).absolute()

@@ -85,7 +85,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    from refinishlib.cli import course_folder
+    from refinishlib.course.folder import course_folder
 
     page = write(course_folder())
     print(f"The report is {page}")
@@ -140,7 +140,7 @@ def _mark_row(who: str, name: str, assignment: Any, submission: Any, row: dict[s
         for check, outcome in (row.get("outcomes") or {}).items()
         if check in open_checks and outcome["flag"]
     }
-    why = row.get("unreadable") if open_checks else ""
+    why: str = str(row.get("unreadable") or "").rstrip(".") if open_checks else ""
     return MarkRow(
         who,
         name,
@@ -149,7 +149,7 @@ def _mark_row(who: str, name: str, assignment: Any, submission: Any, row: dict[s
         float(assignment.max_score),
         round(submission.total_seconds_late / 3600, 1),
         to_mark,
-        str(why or "; ".join(sorted(flags)) or ("check by hand" if open_checks else "")),
+        (why or "; ".join(sorted(flags)) or ("check by hand" if open_checks else "")),
     )
 
 
@@ -167,7 +167,7 @@ def _mistake_rows(lesson: str, handed_in: Iterable[str], ledger: Ledger) -> list
     for who in sorted(handed_in):
         for check, outcome in (ledger.rows.get((lesson, who), {}).get("outcomes") or {}).items():
             for mistake, times in Counter(outcome.get("mistakes", [])).items():
-                if times and mistake not in NOT_COUNTED:
+                if times and mistake not in NOT_COUNTED and not outcome["flag"]:
                     who_made[check.removeprefix("check-").replace("-", "."), mistake].append(who)
     rows = [MistakeRow(lesson, question, name, len(who), " ".join(who)) for (question, name), who in who_made.items()]
     return sorted(rows, key=lambda row: (-row.count, row.question, row.mistake))
