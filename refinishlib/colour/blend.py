@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicSpline
 
 from refinishlib.colour import flake, predict, spray, surface, weights
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
+from refinishlib.colour.search import ellipsoid
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
@@ -29,8 +29,8 @@ SLOPE_LIMIT = SHOWS / RAMP_DEG
 LENGTH_STEP_M = 0.05
 LONGEST_M = 2.0
 THINNEST_UM = 1e-6
-STILL = 1e-3
-EVERY = 2
+LIKELY = 24
+MIDPOINT = (9 / 16, -1 / 16)
 
 SOURCES = {
     "STATIONS": "teaching value: places along the panel",
@@ -42,8 +42,8 @@ SOURCES = {
     "SHOWS": "teaching value: CIEDE2000 at an edge below which nobody finds it in the yard",
     "LENGTH_STEP_M": "common practice, no source: nobody plans a blend finer than a hand's width",
     "LONGEST_M": "teaching value: a blend longer than a door and a half is no blend",
-    "EVERY": "definition: colour is worked out at every second station and splined between",
-    "STILL": "definition: CIELAB that changes by less than this does not change",
+    "MIDPOINT": "definition: the cubic through four places, taken in the middle; Abramowitz and Stegun (1964), 25.2.13",
+    "LIKELY": "teaching value: stations at which the steepest slope is looked for",
     "THINNEST_UM": "definition: less film than this is none",
 }
 
@@ -164,9 +164,13 @@ def along(
 
     def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
         places = np.flatnonzero(where)
-        nodes = np.unique(np.append(places[::EVERY], places[-1]))
-        found = seen([*stack, *(_where(layer, nodes) for layer in layers)], below)
-        return CubicSpline(nodes, found)(places) if len(nodes) > EVERY else found[np.searchsorted(nodes, places)]
+        skipped = np.arange(3, len(places) - 3, 2) if new.flakes else np.arange(0)
+        nodes = np.delete(np.arange(len(places)), skipped)
+        found = np.empty((len(places), *old_lab.shape))
+        found[nodes] = seen([*stack, *(_where(layer, places[nodes]) for layer in layers)], below)
+        near, far = found[skipped - 1] + found[skipped + 1], found[skipped - 3] + found[skipped + 3]
+        found[skipped] = near * MIDPOINT[0] + far * MIDPOINT[1]
+        return found
 
     finish = Layer(old, np.inf)
     old_lab, new_lab = seen([finish]), seen([Layer(new, np.inf), *_on_top(new, coats)])
@@ -177,7 +181,16 @@ def along(
         lab[over_old] = colour([finish], over_old)
     if primed.any():
         lab[primed] = colour([], primed, as_undercoat(undercoat))
-    differences = ciede2000(old_lab, np.concatenate([lab, new_lab[None]]))
+    from_old = np.empty((0,))
+
+    def with_the_rest(reference: NDArray, moved: NDArray) -> NDArray:
+        """One call for all that is held against the old finish, since each call costs as much as its stations."""
+        nonlocal from_old
+        every = ciede2000(reference, np.concatenate([moved, lab, new_lab[None]]))
+        from_old = every[len(moved) :]
+        return every[: len(moved)]
+
+    shape = ellipsoid(old_lab, with_the_rest)
     return Blend(
         stations_m=stations,
         film_per_coat_um=film_per_coat,
@@ -185,10 +198,10 @@ def along(
         lab=lab,
         old_lab=old_lab,
         new_lab=new_lab,
-        from_old=differences[:-1],
-        total=differences[-1],
+        from_old=from_old[:-1],
+        total=from_old[-1],
         distances_m=distances,
-        slope=slopes(stations, lab, distances).max(axis=1),
+        slope=_steepest(stations, lab, shape, distances),
     )
 
 
@@ -209,17 +222,33 @@ def slopes(stations_m: NDArray, lab: NDArray, distances_m: ArrayLike) -> NDArray
     >>> slopes(np.linspace(0, 1, 100), edge, [1.0, 5.0]).max(axis=(1, 2)).round(1).tolist()
     [3.4, 4.0]
     """
+    shifted = _half_a_degree_on(stations_m, lab, np.atleast_1d(distances_m))
+    return ciede2000(lab, shifted) / RAMP_DEG
+
+
+def _half_a_degree_on(stations_m: NDArray, lab: NDArray, distances_m: NDArray) -> NDArray:
+    """CIELAB half a degree to the right of each station, (distances, n, angles, 3)."""
     n = len(stations_m)
     step = (stations_m[-1] - stations_m[0]) / (n - 1)
-    apart = np.atleast_1d(distances_m) * np.tan(np.radians(RAMP_DEG)) / step
-    where = np.minimum(np.arange(n) + apart[:, None], n - 1)
+    where = np.minimum(np.arange(n) + distances_m[:, None] * np.tan(np.radians(RAMP_DEG)) / step, n - 1)
     low = np.minimum(where.astype(int), n - 2)
     share = (where - low)[..., None, None]
-    shifted = lab[low] * (1 - share) + lab[low + 1] * share
-    slope = np.zeros(shifted.shape[:-1])
-    moving = (np.abs(shifted - lab) > STILL).any(axis=-1)
-    slope[moving] = ciede2000(np.broadcast_to(lab, shifted.shape)[moving], shifted[moving]) / RAMP_DEG
-    return slope
+    return lab[low] * (1 - share) + lab[low + 1] * share
+
+
+def _steepest(stations_m: NDArray, lab: NDArray, shape: NDArray, distances_m: NDArray) -> NDArray:
+    """The largest of `slopes` for each distance and angle, worked out only where it can be.
+
+    Near one colour the formula is an ellipsoid, shape (angles, 3, 3), which tells the likely places; those are worked
+    out by the formula.
+    """
+    shifted = _half_a_degree_on(stations_m, lab, distances_m)
+    stretched = (shifted - lab)[..., None, :] @ shape
+    about = np.square(stretched[..., 0, :]).sum(axis=-1)
+    likely = np.argpartition(-about, min(LIKELY, len(lab)) - 1, axis=1)[:, :LIKELY]
+    to = np.take_along_axis(shifted, likely[..., None], axis=1)
+    here = np.take_along_axis(np.broadcast_to(lab, shifted.shape), likely[..., None], axis=1)
+    return ciede2000(here, to).max(axis=1) / RAMP_DEG
 
 
 def planned(

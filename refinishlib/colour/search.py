@@ -103,10 +103,10 @@ def least(
     exact(nothing, given)
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
         return found.rows()
-    ellipsoid = _ellipsoid(target, difference)
+    shape = ellipsoid(target, difference)
 
     def stretched(given: NDArray) -> NDArray:
-        return ((given - target)[..., None, :] @ ellipsoid)[..., 0, :]
+        return ((given - target)[..., None, :] @ shape)[..., 0, :]
 
     def residual(steps: NDArray) -> NDArray:
         return stretched(response(steps))
@@ -162,7 +162,7 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def _ellipsoid(target: NDArray, difference: Difference) -> NDArray:
+def ellipsoid(target: NDArray, difference: Difference) -> NDArray:
     """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by."""
     unit = METRIC_STEP * np.eye(3)
     first, second = np.triu_indices(3)

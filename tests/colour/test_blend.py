@@ -97,6 +97,14 @@ def test_an_edge_is_twice_its_difference_per_degree_and_a_ramp_gets_steeper_with
     assert steep == pytest.approx(np.array([1, 2, 4]) * np.tan(np.radians(0.5)) * 2, rel=0.02)
 
 
+@pytest.mark.parametrize(("new", "old", "orientation"), [(SILVER, WARMER, True), (RED, YELLOWER, False)])
+def test_the_steepest_slope_is_the_largest_of_all_slopes(new, old, orientation):
+    coats = spray.carried(3, film_um=7, first_end_m=0.3, carry_m=0.1, fade_m=0.05, orientation=orientation)
+    made = blend.along(new, old, coats, stations_m=STATIONS, repair_end_m=0.1, distances_m=[0.5, 2.0, 5.0])
+    everywhere = blend.slopes(STATIONS, made.lab, made.distances_m)
+    assert made.slope == pytest.approx(everywhere.max(axis=1), rel=1e-9)
+
+
 def test_the_shortest_blend_is_gentle_and_five_centimetres_less_is_not():
     made = blend.shortest(SILVER, WARMER, coats=3, orientation=True)
     length = made.stations_m[-1] - 2 * spray.FAN_M
