@@ -109,13 +109,21 @@ def choice_field(label: str, options: Iterable[Any], value: Any = None, *, hint:
 def slider_field(
     label: str, low: float, high: float, value: float, *, step: float = 1, unit: str = "", hint: str = ""
 ) -> Field:
-    """A number that may be moved between two ends. Its label ends with the number; nothing can be typed into it.
+    """A number that may be moved from step to step between two ends; the one nearest to value first.
+
+    Its label ends with the number. Nothing can be typed into it. It is a row of choices below the surface, since the
+    number sliders of ipywidgets send 25.000000000000004 back for 25.
 
     >>> film = slider_field("Dry film", 0, 60, 25, unit="µm")
     >>> film.entry.description, film.reading
-    ('Dry film: 25 µm', 25.0)
+    ('Dry film: 25 µm', 25)
+    >>> slider_field("Share", 0, 1, 0.35, step=0.1).reading
+    0.3
     """
-    entry = _dressed(widgets.FloatSlider(value=value, min=low, max=high, step=step, readout=False))
+    numbers = [round(low + n * step, 9) for n in range(round((high - low) / step) + 1)]
+    options = [(f"{number:g}", number) for number in numbers]
+    first = min(numbers, key=lambda number: abs(number - value))
+    entry = _dressed(widgets.SelectionSlider(options=options, value=first, readout=False))
 
     def read(number: float) -> float:
         entry.description = f"{label}: {number:g} {unit}".rstrip()

@@ -90,32 +90,40 @@ function printSheet(sheet, css) {
   style.textContent = css;
   paper.head.append(style);
   paper.body.append(paperCopy(sheet));
-  const high = paper.body.scrollHeight;
-  const room = frame.clientHeight;
-  if (high > room) paper.body.style.zoom = String(Math.floor((room / high) * 1000) / 1000);
+  const high = () => paper.body.getBoundingClientRect().height;
+  let zoom = Math.min(1, frame.clientHeight / high());
+  while (zoom > 0.2 && high() > frame.clientHeight) {
+    paper.body.style.zoom = zoom.toFixed(3);
+    zoom *= 0.98; // lines and borders do not shrink evenly, so it is tried
+  }
   frame.contentWindow.focus();
   frame.contentWindow.print();
 }
 
-// ipywidgets writes a label beside a slider without tying the two; a screen reader then says only "slider".
+// ipywidgets writes a label beside a slider without tying the two; a screen reader then says only "slider" and a bare
+// number. Our labels read "name: number unit".
 function nameSliders(sheet) {
   for (const box of sheet.querySelectorAll(".widget-slider")) {
-    const label = box.querySelector(".widget-label")?.textContent.trim();
+    const [name, value] = (box.querySelector(".widget-label")?.textContent ?? "").split(": ");
     for (const handle of box.querySelectorAll(".noUi-handle")) {
-      if (label && handle.getAttribute("aria-label") !== label) handle.setAttribute("aria-label", label);
+      if (name && handle.getAttribute("aria-label") !== name) handle.setAttribute("aria-label", name);
+      if (value && handle.getAttribute("aria-valuetext") !== value) handle.setAttribute("aria-valuetext", value);
     }
   }
 }
 
 function initialize({ model }) {
   const key = model.get("key");
-  if (!key) return;
-  // Entries in the kernel are newer than the browser's (the page was only loaded again): keep those.
-  if (Object.keys(model.get("entries")).length === 0) {
-    model.set("remembered", readEntries(key));
-    model.save_changes();
-  }
-  model.on("change:entries", () => writeEntries(key, model.get("entries")));
+  if (key) model.on("change:entries", () => writeEntries(key, model.get("entries")));
+}
+
+// Only when the controls stand: a slider that is just being made sends its first value back, over the remembered one.
+// Entries in the kernel are newer than the browser's (the page was only loaded again): those stay.
+function remember(model) {
+  const key = model.get("key");
+  if (!key || Object.keys(model.get("entries")).length > 0) return;
+  model.set("remembered", readEntries(key));
+  model.save_changes();
 }
 
 function render({ model, el }) {
@@ -148,7 +156,9 @@ function render({ model, el }) {
   const watch = () => {
     if (!sheet()) return (waiting = requestAnimationFrame(watch));
     nameSliders(sheet());
-    watcher.observe(sheet(), { childList: true, subtree: true, characterData: true });
+    const attributeFilter = ["aria-valuetext"];
+    watcher.observe(sheet(), { childList: true, subtree: true, characterData: true, attributeFilter });
+    remember(model);
   };
   let waiting = requestAnimationFrame(watch);
   return () => {

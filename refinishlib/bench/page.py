@@ -90,4 +90,4 @@ def sheet(title: str, *children: widgets.Widget) -> widgets.VBox:
 
 def _kept(field: Field) -> str:
     """The trait of a field's control that is remembered: the words of a choice, the value of anything else."""
-    return "label" if isinstance(field.entry, widgets.Dropdown) else "value"
+    return "label" if field.entry.has_trait("label") else "value"

@@ -1,18 +1,32 @@
 // JupyterLab's side of the course, served only by `refinish`. JupyterLab asks window._JUPYTERLAB for its extensions;
 // this one needs none of its packages, so it is written as it stands and not built.
 
-// JupyterLab's own command runs all cells and jumps to the last one. Here the reader stays at the same place.
-function runTheWholeLesson(app) {
-  const notebook = app.shell.currentWidget?.content;
-  if (!notebook?.scrollToItem) return; // no notebook in front
+let waiting = false;
+
+// JupyterLab's own command drops the run while the kernel still starts, and jumps to the last cell. Here it waits, and
+// the reader stays at the same place.
+async function runTheWholeLesson(app) {
+  const panel = app.shell.currentWidget;
+  const notebook = panel?.content;
+  if (!panel?.sessionContext || waiting) return; // no notebook in front, or pressed twice
+  waiting = true;
+  try {
+    await panel.sessionContext.ready;
+    await panel.sessionContext.session?.kernel?.info;
+  } finally {
+    waiting = false;
+  }
+  if (app.shell.currentWidget !== panel) return; // gone to another tab meanwhile
   const cell = notebook.activeCellIndex;
   notebook.scrollToItem = async () => {};
+  let done;
   try {
-    return app.commands.execute("notebook:run-all-cells");
+    done = app.commands.execute("notebook:run-all-cells");
   } finally {
     delete notebook.scrollToItem;
     notebook.activeCellIndex = cell;
   }
+  await done;
 }
 
 // A painter's page has nothing to read first: the calculators come by themselves.
@@ -20,7 +34,7 @@ async function runOnOpen(app) {
   await app.restored;
   const panel = app.shell.currentWidget;
   if (!panel?.sessionContext) return;
-  await Promise.all([panel.revealed, panel.context.ready, panel.sessionContext.ready]);
+  await Promise.all([panel.revealed, panel.context.ready]);
   await runTheWholeLesson(app);
 }
 

@@ -1,0 +1,274 @@
+"""Driving the real product: `refinish open` on a copy of the course, and a real Chromium in front of it.
+
+All browser tests run in one worker, since they share one server and one browser. A missing browser skips them, with
+the reason; where REFINISH_BROWSER_REQUIRED is set it is a failure.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+# A name that is not the machine itself, so that the browser treats its plain http page as it does a school's.
+PLAIN_HOST = "course.test"
+TOKEN = "browser-tests"
+FRONT = ".jp-NotebookPanel:not(.lm-mod-hidden)"
+# JupyterLab's dialogs and messages, noted the moment they appear.
+WATCH = """
+window.appeared = [];
+new MutationObserver((changes) => {
+  for (const change of changes) for (const node of change.addedNodes) {
+    if (node.nodeType !== 1) continue;
+    const shown = ".jp-Dialog, .Toastify__toast";
+    const found = node.matches(shown) ? node : node.querySelector(shown);
+    if (found) window.appeared.push(found.innerText);
+  }
+}).observe(document, { childList: true, subtree: true });
+"""
+
+
+class Server:
+    """A running `refinish open` or `refinish bench`, which can be stopped and started again on the same port."""
+
+    def __init__(self, course: Path, *words: str) -> None:
+        self.course, self.words = course, words
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.start()
+
+    def start(self) -> None:
+        home = self.course.parent / "home"
+        home.mkdir(exist_ok=True)
+        hosts = {"ServerApp": {"local_hostnames": ["localhost", PLAIN_HOST]}}
+        (home / "jupyter_server_config.json").write_text(json.dumps(hosts))
+        places = {"HOME": home, "JUPYTER_CONFIG_DIR": home, "JUPYTER_DATA_DIR": home / "data", "IPYTHONDIR": home}
+        self.log = home / f"server-{self.port}.log"
+        self.process = subprocess.Popen(
+            [Path(sys.executable).parent / "refinish", *self.words, "--no-browser", "--port", str(self.port)],
+            cwd=self.course,
+            env=os.environ | {name: str(path) for name, path in places.items()} | {"JUPYTER_TOKEN": TOKEN},
+            stdout=self.log.open("w"),
+            stderr=subprocess.STDOUT,
+        )
+        for _ in range(600):
+            try:
+                with urllib.request.urlopen(f"http://localhost:{self.port}/api", timeout=5):
+                    break
+            except OSError:
+                assert self.process.poll() is None, self.log.read_text()
+                time.sleep(0.1)
+        else:
+            raise TimeoutError(self.log.read_text())
+        self.desk = {path: path.read_bytes() for path in self.course.glob(".local/*/workspaces/*")}
+
+    def clear_desk(self) -> None:
+        """Forget the tabs that were left open, as a restart does."""
+        for path, content in self.desk.items():
+            path.write_bytes(content)
+
+    def stop(self) -> None:
+        """End it as Ctrl+C in its window does."""
+        self.process.send_signal(signal.SIGINT)
+        self.process.wait(60)
+
+    def restart(self) -> None:
+        self.stop()
+        self.start()
+
+
+class Lab:
+    """JupyterLab in one browser page, and what a person does there."""
+
+    def __init__(self, page, server: Server, host: str = "localhost") -> None:
+        self.page, self.server, self.host = page, server, host
+        self.complaints: list[str] = []
+        page.set_default_timeout(45_000)
+        page.add_init_script(WATCH)
+        page.on("console", lambda message: message.type == "error" and self.complaints.append(message.text))
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("dialog", self._answer)
+        page.on("popup", lambda popup: self.complaints.append(f"pop-up: {popup.url}"))
+
+    def _answer(self, dialog) -> None:
+        if dialog.type == "beforeunload":  # leaving a page that is not saved yet
+            dialog.accept()
+        else:
+            self.complaints.append(f"dialog: {dialog.message}")
+            dialog.dismiss()
+
+    def go(self, path: str = "/") -> None:
+        """Open a path of the server, and wait until JupyterLab stands."""
+        join = "&" if "?" in path else "?"
+        self.page.goto(f"http://{self.host}:{self.server.port}{path}{join}token={TOKEN}")
+        self.page.wait_for_selector("#jp-main-dock-panel")
+        self.page.wait_for_selector("#jupyterlab-splash", state="detached")
+
+    def open_notebook(self, path: str) -> None:
+        """Open a notebook by its path in the course and wait for its kernel."""
+        self.go(f"/lab/tree/{path}")
+        self.see_notebook(path)
+
+    def see_notebook(self, path: str) -> None:
+        """Wait until a notebook that was just opened stands with all its cells, and its kernel."""
+        self.notebook = self.server.course / path
+        cells = len(json.loads(self.notebook.read_text("utf-8"))["cells"])
+        self.page.wait_for_function(f"n => document.querySelectorAll('{FRONT} .jp-Cell').length === n", arg=cells)
+        self.wait_idle()
+
+    def wait_idle(self, timeout_s: float = 90) -> None:
+        """Wait until the kernel has done all it was asked."""
+        self.page.wait_for_function(
+            """(front) => {
+                const panel = document.querySelector(front);
+                const state = panel?.querySelector(".jp-Notebook-ExecutionIndicator")?.dataset.status;
+                const prompts = [...panel?.querySelectorAll(".jp-InputPrompt") ?? []];
+                return state === "idle" && !prompts.some((prompt) => prompt.textContent.includes("*"));
+            }""",
+            arg=FRONT,
+            timeout=timeout_s * 1000,
+        )
+
+    def run_whole_lesson(self) -> None:
+        """Press the one button, and wait for the last cell."""
+        prompts = self.page.locator(f"{FRONT} .jp-CodeCell .jp-InputPrompt")
+        before = prompts.all_text_contents()
+        self.page.get_by_role("button", name="Run the whole lesson").click()
+        self.page.wait_for_function(
+            f"before => document.querySelector('{FRONT} .jp-CodeCell .jp-InputPrompt').textContent !== before",
+            arg=before[0],
+        )
+        self.wait_idle()
+        stopped = [number for number, text in enumerate(prompts.all_text_contents(), 1) if not re.search(r"\d", text)]
+        assert not stopped, f"code cells that did not run: {stopped}"
+
+    def cell(self, grade_id: str):
+        """The cell with this nbgrader id."""
+        cells = json.loads(self.notebook.read_text("utf-8"))["cells"]
+        ids = [cell["metadata"].get("nbgrader", {}).get("grade_id") for cell in cells]
+        return self.page.locator(f"{FRONT} .jp-Cell").nth(ids.index(grade_id))
+
+    def type_cell(self, grade_id: str, text: str) -> None:
+        """Replace what stands in a cell."""
+        self.cell(grade_id).locator(".cm-content").click()
+        self.page.keyboard.press("ControlOrMeta+A")
+        self.page.keyboard.insert_text(text)
+
+    def answer(self, grade_id: str, **typed: str) -> None:
+        """Type answers into a cell's `name = ...` lines, exactly as given."""
+        cells = json.loads(self.notebook.read_text("utf-8"))["cells"]
+        [cell] = [cell for cell in cells if cell["metadata"].get("nbgrader", {}).get("grade_id") == grade_id]
+        text = "".join(cell["source"])
+        for name, value in typed.items():
+            text, found = re.subn(rf"(?m)^({name} *= *)[^#\n]*?( *#.*)?$", lambda m: m[1] + value + (m[2] or ""), text)  # noqa: B023
+            assert found == 1, f"no line for {name} in {grade_id}"
+        self.type_cell(grade_id, text)
+
+    def output(self, grade_id: str) -> str:
+        """What a cell shows below itself."""
+        return self.cell(grade_id).locator(".jp-Cell-outputWrapper").inner_text()
+
+    def save(self) -> dict:
+        """Press the save button; returns the notebook as it then lies on the disk."""
+        with self.page.expect_response(
+            lambda answer: answer.request.method == "PUT" and "/api/contents/" in answer.url
+        ):
+            self.page.locator(f"{FRONT} .jp-NotebookPanel-toolbar [data-jp-item-name=save]").click()
+        return json.loads(self.notebook.read_text("utf-8"))
+
+    def look(self, name: str) -> None:
+        """Keep a picture of the screen, where REFINISH_SCREENS names a folder."""
+        folder = os.environ.get("REFINISH_SCREENS")
+        if folder:
+            self.page.screenshot(path=Path(folder) / f"{name}.png")
+
+    def assert_no_complaints(self) -> None:
+        assert self.complaints == []
+        assert self.page.evaluate("window.appeared") == []
+
+
+def copy_course(folder: Path) -> Path:
+    """A fresh course as an apprentice has it after cloning."""
+    course = folder / "course"
+    leave = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints")
+    for name in ("lessons", "solutions", "refinishlib"):
+        shutil.copytree(ROOT / name, course / name, ignore=leave)
+    shutil.copy(ROOT / "nbgrader_config.py", course)
+    return course
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    if not CHROMIUM.exists():
+        reason = f"no browser: {CHROMIUM} is missing (on Debian: apt-get install chromium)"
+        if os.environ.get("REFINISH_BROWSER_REQUIRED"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        rule = f"--host-resolver-rules=MAP {PLAIN_HOST} 127.0.0.1"
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=[*FLAGS, rule])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def course(tmp_path_factory) -> Path:
+    return copy_course(tmp_path_factory.mktemp("browser"))
+
+
+@pytest.fixture(scope="session")
+def serve(chromium, course):
+    """Starts `refinish` with the words given, on the copy of the course or on another folder."""
+    running = []
+
+    def start(*words: str, folder: Path = course) -> Server:
+        running.append(Server(folder, *words))
+        return running[-1]
+
+    yield start
+    for server in running:
+        server.stop()
+
+
+@pytest.fixture(scope="session")
+def server(serve):
+    return serve("open")
+
+
+@pytest.fixture
+def open_lab(chromium):
+    """Makes a Lab for a server, in a browser without any memory; at the end none may have had a complaint."""
+    labs = []
+
+    def make(server: Server, theme: str = "light", host: str = "localhost", **more) -> Lab:
+        server.clear_desk()
+        more = {"viewport": {"width": 1280, "height": 800}, "color_scheme": theme} | more
+        labs.append(Lab(chromium.new_context(**more).new_page(), server, host))
+        return labs[-1]
+
+    yield make
+    for lab in labs:
+        lab.assert_no_complaints()
+        lab.page.context.close()
+
+
+@pytest.fixture(params=["light", "dark"])
+def lab(request, server, open_lab) -> Lab:
+    """An apprentice's JupyterLab, in the light and in the dark theme."""
+    return open_lab(server, request.param)
