@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth import climate
@@ -10,6 +10,7 @@ airs = st.floats(-20, 60)
 humidities = st.floats(0.5, 100)
 
 
+@settings(deadline=None, max_examples=60)
 @given(airs, humidities)
 def test_air_at_its_dew_point_is_full(air_c, humidity):
     dew = climate.dew_point_c(air_c, humidity)
@@ -21,12 +22,14 @@ def test_air_at_its_dew_point_is_full(air_c, humidity):
     )
 
 
+@settings(deadline=None, max_examples=60)
 @given(airs, humidities)
 def test_wet_bulb_lies_between_dew_point_and_air(air_c, humidity):
     wet = climate.wet_bulb_c(air_c, humidity)
     assert climate.dew_point_c(air_c, humidity) - 1e-6 <= wet <= air_c + 1e-6
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.floats(0, 59), humidities, st.floats(0.01, 1))
 def test_heating_dries_the_air_and_keeps_its_water(air_c, humidity, by):
     after = climate.humidity_after_heating(air_c, humidity, air_c + by)

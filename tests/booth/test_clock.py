@@ -9,7 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth.advice import booth_clock, changed, scan_starts, spray_now
+from refinishlib.booth.climate import dew_point_c
 from refinishlib.booth.clock import Coating, Plan, Step, labels, lay_out, steps_for
+from refinishlib.booth.cure import heat_up_minutes, minutes_at, sheet_energy, time_constant_min
 from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, heated, steady_day
 from refinishlib.booth.flash import flash_minutes
 from refinishlib.entry import BadEntry
@@ -213,6 +215,29 @@ def test_hotter_shortens_the_pot_life_and_the_slow_hardener_lengthens_it():
     assert life(25, "fast") < life(25, "normal") < life(25, "slow")
 
 
+def limits_of(plan, rule):
+    return [found for found in lay_out(plan, np.array([plan.start_min])).findings if found.rule == rule]
+
+
+def test_the_limits_are_those_of_the_rooms_below():
+    day = steady_day(24, 60, surface_c=20)
+    steps = steps_for([Coating(CLEAR, 2, coat_min=3, hardener="slow", reducer="slow", film_ratio=1.5)])
+    plan = Plan(steps, day, material="aluminium")
+    [first, second] = limits_of(plan, "pot life")
+    energy = sheet_energy(CLEAR.cure)
+    assert first.limit.item() == pytest.approx(float(minutes_at(CLEAR.pot_life_min * 1.7, 20, 24, energy)))
+    clock = {row.label: row for row in booth_clock(plan).rows}
+    assert second.given.item() == pytest.approx(clock["clear, coat 2"].ends_min - clock["clear, mix"].begins_min)
+    assert limits_of(plan, "dew point")[0].limit.item() == pytest.approx(float(dew_point_c(24, 60)) + 3)
+    [flash] = limits_of(plan, "flash")[:1]
+    want = flash_minutes(CLEAR, 24, 60, reducer_speed="slow", film_ratio=1.5)
+    assert [flash.limit.item(), flash.given.item()] == pytest.approx([float(want)] * 2)
+    warming = heat_up_minutes(70, 20, 60, time_constant_min("aluminium"))
+    assert limits_of(plan, "bake")[0].limit.item() == pytest.approx(float(warming) + 30 * 1.7)
+    air_dry = Plan((*steps[:-1], Step("air dry")), day)
+    assert limits_of(air_dry, "bake")[0].limit.item() == pytest.approx(float(minutes_at(960 * 1.7, 20, 24, energy)))
+
+
 def test_a_plastic_panel_bakes_longer_than_a_steel_one():
     steel, plastic = (booth_clock(Plan(JOB, GOOD_DAY, material=m)).ends_min for m in ("steel", "plastic"))
     assert plastic > steel
@@ -221,6 +246,7 @@ def test_a_plastic_panel_bakes_longer_than_a_steel_one():
 def test_heating_keeps_the_water_and_a_day_begins_again_after_midnight():
     warm = heated(SPRING_DAY, 24)
     assert min(warm.air_c) == 24 and max(warm.humidity_percent) < max(SPRING_DAY.humidity_percent)
+    assert heated(steady_day(26, 50), 20) == steady_day(26, 50)
     late = booth_clock(Plan(JOB, SPRING_DAY, start_min=1400))
     assert late.ends_min > 1440 and late.breaks
 

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth import cure
@@ -11,6 +11,7 @@ cures = st.builds(Cure, bake_panel_c=st.floats(40, 90), bake_min=st.floats(10, 6
 SHEETS = [sheet.cure for sheet in products().values() if sheet.cure]
 
 
+@settings(deadline=None, max_examples=60)
 @given(cures, st.floats(0, 90), st.floats(0, 90), st.floats(1, 1000))
 def test_equivalent_minutes_are_there_and_back_and_hotter_is_shorter(sheet, one_c, other_c, minutes):
     assume(abs(one_c - other_c) > 0.01)
@@ -21,6 +22,7 @@ def test_equivalent_minutes_are_there_and_back_and_hotter_is_shorter(sheet, one_
     assert (there < minutes) == (other_c > one_c)
 
 
+@settings(deadline=None, max_examples=60)
 @given(cures)
 def test_the_sheet_s_own_two_cures_are_equivalent(sheet):
     assert cure.minutes_at(sheet.bake_min, sheet.bake_panel_c, 20, cure.sheet_energy(sheet)) == pytest.approx(
@@ -33,6 +35,7 @@ def test_energies_of_the_shop_are_those_of_paint(sheet):
     assert 30e3 < cure.sheet_energy(sheet) < 110e3
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.floats(-5, 40), st.floats(0.5, 60), st.floats(0.5, 10), st.floats(0.01, 0.99))
 def test_heat_up_ends_where_the_panel_has_reached_its_temperature(start_c, gap, constant, share):
     wanted = start_c + share * gap
@@ -40,6 +43,7 @@ def test_heat_up_ends_where_the_panel_has_reached_its_temperature(start_c, gap, 
     assert cure.panel_temperature_c(minutes, start_c + gap, start_c, constant) == pytest.approx(wanted)
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.floats(5, 35), st.floats(5, 35))
 def test_a_colder_panel_needs_longer_at_bake(one_c, other_c):
     sheet, constant = product("clear").cure, cure.time_constant_min("steel")
@@ -63,6 +67,7 @@ def test_air_no_hotter_than_the_bake_never_brings_the_panel_there():
     assert cure.bake_minutes(product("clear").cure, 60, 20, 2.0) == np.inf
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.lists(st.floats(10, 80), min_size=2, max_size=12))
 def test_cure_only_grows_and_two_logs_at_once_are_two_logs(panel):
     minutes = np.arange(len(panel)) * 7.0

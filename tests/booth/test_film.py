@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth import film
@@ -11,6 +11,7 @@ solids = st.floats(0.05, 1)
 thinnings = st.floats(0, 2)
 
 
+@settings(deadline=None, max_examples=60)
 @given(films, solids, thinnings)
 def test_wet_and_dry_are_there_and_back(dry, volume_solids, thinning):
     wet = film.wet_from_dry(dry, volume_solids, thinning)
@@ -18,6 +19,7 @@ def test_wet_and_dry_are_there_and_back(dry, volume_solids, thinning):
     assert film.dry_from_wet(wet, volume_solids, thinning) == pytest.approx(dry, abs=1e-9)
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.lists(st.floats(0, 300), min_size=1, max_size=6), st.floats(0, 1))
 def test_sanding_takes_from_the_top_and_loses_nothing(layers, share):
     removed = share * sum(layers) * (1 - 1e-12)
@@ -27,6 +29,7 @@ def test_sanding_takes_from_the_top_and_loses_nothing(layers, share):
     assert all(left[n] == pytest.approx(0, abs=1e-9) for n in touched[:-1]), "a lower layer went before an upper one"
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.floats(1, 300), solids, thinnings)
 def test_coverage_times_wet_film_is_the_litre(dry, volume_solids, thinning):
     sprayed = film.thinned_solids(volume_solids, thinning)

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth import flash
@@ -14,16 +14,19 @@ airs = st.floats(5, 45)
 humidities = st.floats(5, 98)
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.sampled_from(SOLVENT_BORNE), airs, st.floats(0.1, 10), humidities)
 def test_hotter_flashes_faster(sheet, air_c, by, humidity):
     assert flash.flash_minutes(sheet, air_c + by, humidity) < flash.flash_minutes(sheet, air_c, humidity)
 
 
+@settings(deadline=None, max_examples=60)
 @given(airs, st.floats(0.1, 10), humidities)
 def test_hotter_flashes_faster_water_borne_too(air_c, by, humidity):
     assert flash.flash_minutes(WATER, air_c + by, humidity) < flash.flash_minutes(WATER, air_c, humidity)
 
 
+@settings(deadline=None, max_examples=60)
 @given(airs, humidities, st.floats(0.1, 60))
 def test_more_humid_is_slower_water_borne_and_the_same_solvent_borne(air_c, humidity, by):
     assume(humidity + by <= 98)
@@ -32,6 +35,7 @@ def test_more_humid_is_slower_water_borne_and_the_same_solvent_borne(air_c, humi
     assert flash.flash_minutes(clear, air_c, humidity + by) == flash.flash_minutes(clear, air_c, humidity)
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.sampled_from(list(products().values())), airs, humidities, st.floats(0.05, 2), st.floats(1.05, 3))
 def test_more_air_is_faster_thicker_is_slower_final_is_longer(sheet, air_c, humidity, air_speed, more):
     plain = flash.flash_minutes(sheet, air_c, humidity, air_speed)
@@ -40,6 +44,7 @@ def test_more_air_is_faster_thicker_is_slower_final_is_longer(sheet, air_c, humi
     assert flash.flash_minutes(sheet, air_c, humidity, air_speed, final=True) >= plain
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.sampled_from([sheet for sheet in SOLVENT_BORNE if len(sheet.reducers) > 2]), airs)
 def test_slow_reducer_is_slower_than_normal_than_fast(sheet, air_c):
     fast, normal, slow = (flash.flash_minutes(sheet, air_c, 50, reducer_speed=s) for s in ("fast", "normal", "slow"))

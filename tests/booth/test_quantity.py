@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.booth.quantity import Layer, bill, mix_size, paint_needed, sheet_layer
@@ -21,6 +21,7 @@ layers = st.builds(
 )
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.lists(layers, max_size=5), st.floats(0.3, 1), st.floats(0, 0.5))
 def test_totals_are_the_sums_and_what_is_mixed_is_enough_and_not_a_step_too_much(job, transfer, waste):
     sheet = bill(job, transfer_efficiency=transfer, waste=waste)
@@ -34,6 +35,7 @@ def test_totals_are_the_sums_and_what_is_mixed_is_enough_and_not_a_step_too_much
     assert sheet.left_ml == pytest.approx(sheet.mixed_ml - sum(a.needed_ml for a in sheet.amounts), abs=1e-6)
 
 
+@settings(deadline=None, max_examples=60)
 @given(layers, st.floats(1.01, 3))
 def test_more_area_film_or_waste_needs_more_and_more_solids_or_transfer_less(layer, more):
     def need(area=1.0, film=30.0, solids=0.3, transfer=0.3, waste=0.1):
@@ -45,6 +47,7 @@ def test_more_area_film_or_waste_needs_more_and_more_solids_or_transfer_less(lay
     assert need(solids=0.3 * more) < plain and need(transfer=0.3 * more) < plain
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.floats(0, 5000), st.floats(1, 400), st.floats(1, 200))
 def test_rounding_up_is_to_the_grid_and_idempotent(need, least, step):
     mixed = mix_size(need, least, step)

@@ -2,7 +2,7 @@ import re
 from importlib.resources import files
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
@@ -55,15 +55,29 @@ def test_tins_weigh_what_their_solids_and_solvents_weigh(sheet):
             assert 1000 * tin.density_g_per_ml == pytest.approx(tin.volatile_g_per_l), tin.name
 
 
+@settings(deadline=None, max_examples=60)
 @given(st.sampled_from(list(SHEETS)), st.data())
 def test_a_mix_lies_between_its_tins_and_its_shares_make_one(sheet, data):
     speeds = [data.draw(st.sampled_from(sorted({tin.speed for tin in tins}) or ["normal"]))
               for tins in (sheet.hardeners, sheet.reducers)]  # fmt: skip
     mix = ready_to_spray(sheet, *speeds)
     assert sum(share for _, share in mix.parts) == pytest.approx(1)
-    for field in ("density_g_per_ml", "volume_solids", "volatile_g_per_l", "price_per_litre"):
+    # a litre of the mix holds what was poured in, litre by litre
+    fields = ("density_g_per_ml", "volume_solids", "volatile_g_per_l", "water_g_per_l", "exempt_g_per_l",
+              "exempt_ml_per_l", "price_per_litre")  # fmt: skip
+    for field in fields:
         tins = [getattr(tin, field) for tin, _ in mix.parts]
         assert min(tins) - 1e-9 <= getattr(mix, field) <= max(tins) + 1e-9
+    poured = sum(part for part, tins in zip(sheet.mix[1:], (sheet.hardeners, sheet.reducers), strict=True) if tins)
+    assert mix.parts[0][0] is sheet.paint and mix.parts[0][1] == pytest.approx(sheet.mix[0] / (sheet.mix[0] + poured))
+
+
+def test_water_and_exempt_compounds_are_counted():
+    water = ready_to_spray(product("water base"))
+    assert water.water_g_per_l == pytest.approx((10 * 699 + 978) / 11)
+    exempt = ready_to_spray(product("grey sealer"), reducer_speed="exempt reducer")
+    assert exempt.exempt_g_per_l == pytest.approx(395 / 5) and exempt.exempt_ml_per_l == pytest.approx(500 / 5)
+    assert ready_to_spray(product("grey sealer")).exempt_g_per_l == 0
 
 
 def test_speeds_pick_the_tin_and_unknown_ones_say_what_there_is():
