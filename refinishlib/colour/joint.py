@@ -8,7 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from refinishlib.colour import verdict
+from refinishlib.colour import blend, predict, verdict, weights
+from refinishlib.colour.blend import Blend
+from refinishlib.colour.film import Layer
+from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.optics import Mixture
+from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.verdict import Tolerance
 from refinishlib.entry import number, numbers, one_of
 from refinishlib.shop import vehicle
@@ -152,6 +157,49 @@ def decide(
         return _joint(3, panel, 0.0, {}, why)
     why = f"{never}The blend of {length:.2f} m needs more room than the panel has, so colour fades on its neighbours."
     return _joint(2, panel, length, over, why)
+
+
+def plan(
+    panel: str,
+    kind: str,
+    new: Mixture,
+    old: Mixture,
+    *,
+    coats: int,
+    film_um: float = predict.COAT_UM,
+    thinning: float = 1.0,
+    to_edge_m: Mapping[str, float] | None = None,
+    tolerance: Tolerance | None = None,
+    lamp: str | Lamp = "D65",
+) -> tuple[Joint, Blend | None]:
+    """The decision for two paints: the shortest blend that no eye finds, and what to do at the panel's borders.
+
+    Parameters
+    ----------
+    panel, kind, to_edge_m, tolerance : as for `decide`
+    new, old : the paint in the gun and the paint on the vehicle, from `optics.mixture`
+    coats, film_um, thinning, lamp : as for `blend.shortest`; metallics and pearls get an orientation coat
+
+    Returns
+    -------
+    the Joint, and the Blend it rests on; None where no length hides the change
+
+    >>> from refinishlib.colour import optics
+    >>> old = optics.mixture(["medium silver", "soft black"], [90.0, 10.0])
+    >>> new = optics.mixture(["medium silver", "soft black"], [90.4, 9.6])
+    >>> joint, blend = plan("left rear door", "metallic", new, old, coats=3)
+    >>> joint.way, len(joint.panels)
+    ('blend into the neighbours', 3)
+    """
+    orientation = one_of("kind of colour", kind, KINDS) != "solid"
+    found = blend.shortest(
+        new, old, coats=coats, film_um=film_um, thinning=thinning, orientation=orientation, lamp=lamp
+    )
+    old_lab, new_lab = (
+        weights.lab(predict.of_layers([Layer(paint, np.inf)], angles_deg=ANGLES_DEG), [lamp])[0] for paint in (old, new)
+    )
+    length = None if found is None else found.film_ends_m
+    return decide(panel, kind, old_lab, new_lab, ANGLES_DEG, length, to_edge_m=to_edge_m, tolerance=tolerance), found
 
 
 def _hidden_by(limits: Tolerance, angles: list[int], old: np.ndarray, new: np.ndarray) -> str:

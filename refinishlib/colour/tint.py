@@ -289,7 +289,6 @@ def _paint(
     **conditions: Any,
 ) -> Callable[[NDArray], NDArray]:
     """Masses (..., toners) to CIELAB, as `predict.lab` does it, with all that does not change worked out once."""
-    predict.lab(names, np.ones(len(names)), angles_deg=angles_deg, undercoat=undercoat, film_um=film_um, **conditions)
     geometry = surface.aspecular(np.atleast_1d(angles_deg))
     below = as_undercoat(undercoat)
 
@@ -313,8 +312,8 @@ def _least(
     conditions: dict[str, Any],
 ) -> _Found:
     """Grams to add (toners,), mean difference after, and the predicted CIELAB (lamps, angles, 3)."""
+    offset = card - predict.lab(names, cup, **conditions)
     lab = _paint(names, **conditions)
-    offset = card - lab(cup)
 
     def after(steps: NDArray) -> NDArray:
         return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)

@@ -182,8 +182,9 @@ def finish(linear: NDArray, lamp_name: str, exposure: float | None = None, **tex
     """
     exposed, used = expose(linear, exposure)
     rgb, clipped = encode(exposed)
-    notes = [f"Under {lamp_name}, seen by an eye adapted to it ({ADAPTATION})."]
-    notes.append("Exposure 1: a perfect white would just be white." if used == 1 else f"Exposure {used:.2f}.")
+    notes = [f"Under {lamp_name}, seen by an eye adapted to the lamp ({ADAPTATION})."]
+    said = "1: a perfect white would just be white" if used == 1 else f"{used:.2f}: all light times this"
+    notes.append(f"Exposure {said}.")
     if clipped:
         notes.append(f"{clipped:.1%} of the pixels lie outside what a screen can show and were clipped.")
     return Picture(rgb, used, tuple(notes), clipped=clipped, **texts)

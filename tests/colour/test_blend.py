@@ -178,6 +178,17 @@ def test_a_blend_that_finds_no_room_sends_back_to_the_colour():
     assert joint.decide("left front door", "metallic", GREY, GREY, ANGLES, None).way == "correct the colour first"
 
 
+def test_a_plan_rests_on_the_shortest_blend():
+    made, found = joint.plan("left front door", "metallic", SILVER, mixed("Wet Slate, as built"), coats=3)
+    assert (made.way, found) == ("correct the colour first", None)
+    far = {name: 0.9 for name in vehicle.neighbours("bonnet")}
+    near = optics.mixture(["medium silver", "soft black"], [90.0, 10.0])
+    nearer = optics.mixture(["medium silver", "soft black"], [90.3, 9.7])
+    made, found = joint.plan("bonnet", "metallic", nearer, near, coats=3, to_edge_m=far)
+    assert made.way == "blend inside the panel"
+    assert made.blend_m == found.film_ends_m < 0.9
+
+
 @pytest.mark.parametrize(
     ("call", "words"),
     [
