@@ -29,6 +29,7 @@ COMMANDS = {
     "collect": ("refinishlib.course.grading.collect", "sort handed-in files or zips into submitted/"),
     "bundle": ("refinishlib.course.grading.bundle", "pack lessons and library for the apprentices"),
     "demo-class": ("refinishlib.course.grading.democlass", "see it all with an invented class of 24"),
+    "nbgrader": ("refinishlib.course.passing_on", "any command of nbgrader, in the course's folder"),
 }
 
 
