@@ -13,7 +13,6 @@ from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
-from refinishlib.colour.search import ellipsoid
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
@@ -30,7 +29,11 @@ LENGTH_STEP_M = 0.05
 LONGEST_M = 2.0
 THINNEST_UM = 1e-6
 LIKELY = 24
-MIDPOINT = (9 / 16, -1 / 16)
+WEIGHING = (0.015, 50.0, 20.0, 0.045)
+NODES = 96
+HIDING = 1e3
+SCALES_UM = (0.5, 2.0, 8.0)
+EVEN = 2.0
 
 SOURCES = {
     "STATIONS": "teaching value: places along the panel",
@@ -42,7 +45,11 @@ SOURCES = {
     "SHOWS": "teaching value: CIEDE2000 at an edge below which nobody finds it in the yard",
     "LENGTH_STEP_M": "common practice, no source: nobody plans a blend finer than a hand's width",
     "LONGEST_M": "teaching value: a blend longer than a door and a half is no blend",
-    "MIDPOINT": "definition: the cubic through four places, taken in the middle; Abramowitz and Stegun (1964), 25.2.13",
+    "NODES": "teaching value: stations at which the colour is worked out, with a cubic between them",
+    "HIDING": "definition: a thousand coats show nothing of what lies below",
+    "SCALES_UM": "teaching value: films over which a strong, a usual and a transparent paint hide",
+    "EVEN": "teaching value: nodes that are spread evenly for each that follows the film",
+    "WEIGHING": "ISO/CIE 11664-6 (2022): S_L = 1 + 0.015 (L - 50)^2 / sqrt(20 + (L - 50)^2) and S_C = 1 + 0.045 C",
     "LIKELY": "teaching value: stations at which the steepest slope is looked for",
     "THINNEST_UM": "definition: less film than this is none",
 }
@@ -157,40 +164,37 @@ def along(
     angles = np.atleast_1d(np.asarray(angles_deg, dtype=float))
     geometry = surface.aspecular(angles)
     film_per_coat = spray.film_build(stations, coats, gun)
-    layers = _layers(new, coats, film_per_coat)
+    hiding = [coat.film_um * (1 if coat.orientation else HIDING) for coat in coats]
+    layers = _layers(new, coats, np.column_stack([film_per_coat, hiding]))
 
     def seen(stack: Sequence[Layer], below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
         return weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
 
-    def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
+    def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> tuple[NDArray, NDArray]:
+        """CIELAB at these stations, and of the new paint where it hides, which stands behind the last station."""
         places = np.flatnonzero(where)
-        skipped = np.arange(3, len(places) - 3, 2) if new.flakes else np.arange(0)
-        nodes = np.delete(np.arange(len(places)), skipped)
-        found = np.empty((len(places), *old_lab.shape))
-        found[nodes] = seen([*stack, *(_where(layer, places[nodes]) for layer in layers)], below)
-        near, far = found[skipped - 1] + found[skipped + 1], found[skipped - 3] + found[skipped + 3]
-        found[skipped] = near * MIDPOINT[0] + far * MIDPOINT[1]
-        return found
+        nodes = _nodes(film_per_coat[:, places])
+        picked = np.append(places[nodes], len(stations))
+        found = seen([*stack, *(_where(layer, picked) for layer in layers)], below)
+        return _between(nodes, found[:-1], len(places)), found[-1]
 
     finish = Layer(old, np.inf)
-    old_lab, new_lab = seen([finish]), seen([Layer(new, np.inf), *_on_top(new, coats)])
+    old_lab = seen([finish])
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
     lab = np.repeat(old_lab[None], len(stations), axis=0)
-    if (over_old := wet & ~primed).any():
-        lab[over_old] = colour([finish], over_old)
+    lab[wet & ~primed], new_lab = colour([finish], wet & ~primed)
     if primed.any():
-        lab[primed] = colour([], primed, as_undercoat(undercoat))
-    from_old = np.empty((0,))
-
-    def with_the_rest(reference: NDArray, moved: NDArray) -> NDArray:
-        """One call for all that is held against the old finish, since each call costs as much as its stations."""
-        nonlocal from_old
-        every = ciede2000(reference, np.concatenate([moved, lab, new_lab[None]]))
-        from_old = every[len(moved) :]
-        return every[: len(moved)]
-
-    shape = ellipsoid(old_lab, with_the_rest)
+        lab[primed], _ = colour([], primed, as_undercoat(undercoat))
+    touched = wet | primed
+    here, half_on = _likely_places(stations, lab, old_lab, distances)
+    # One call for every pair, since a call costs as much as a thousand of them.
+    held = np.concatenate([new_lab[None], lab[touched]])
+    reference = np.concatenate([np.broadcast_to(old_lab, held.shape).reshape(-1, 3), here.reshape(-1, 3)])
+    apart = ciede2000(reference, np.concatenate([held.reshape(-1, 3), half_on.reshape(-1, 3)]))
+    from_old = np.zeros(lab.shape[:-1])
+    against_old = apart[: held.size // 3].reshape(held.shape[:-1])
+    total, from_old[touched] = against_old[0], against_old[1:]
     return Blend(
         stations_m=stations,
         film_per_coat_um=film_per_coat,
@@ -198,10 +202,10 @@ def along(
         lab=lab,
         old_lab=old_lab,
         new_lab=new_lab,
-        from_old=from_old[:-1],
-        total=from_old[-1],
+        from_old=from_old,
+        total=total,
         distances_m=distances,
-        slope=_steepest(stations, lab, shape, distances),
+        slope=apart[held.size // 3 :].reshape(half_on.shape[:-1]).max(axis=-1).T / RAMP_DEG,
     )
 
 
@@ -236,19 +240,54 @@ def _half_a_degree_on(stations_m: NDArray, lab: NDArray, distances_m: NDArray) -
     return lab[low] * (1 - share) + lab[low + 1] * share
 
 
-def _steepest(stations_m: NDArray, lab: NDArray, shape: NDArray, distances_m: NDArray) -> NDArray:
-    """The largest of `slopes` for each distance and angle, worked out only where it can be.
+def _likely_places(
+    stations_m: NDArray, lab: NDArray, old_lab: NDArray, distances_m: NDArray
+) -> tuple[NDArray, NDArray]:
+    """CIELAB here and half a degree on, where the steepest slope can be; each (angles, distances, places, 3).
 
-    Near one colour the formula is an ellipsoid, shape (angles, 3, 3), which tells the likely places; those are worked
-    out by the formula.
+    CIEDE2000's own weights of lightness and chroma, taken at the old finish, tell the places well enough.
     """
-    shifted = _half_a_degree_on(stations_m, lab, distances_m)
-    stretched = (shifted - lab)[..., None, :] @ shape
-    about = np.square(stretched[..., 0, :]).sum(axis=-1)
-    likely = np.argpartition(-about, min(LIKELY, len(lab)) - 1, axis=1)[:, :LIKELY]
-    to = np.take_along_axis(shifted, likely[..., None], axis=1)
-    here = np.take_along_axis(np.broadcast_to(lab, shifted.shape), likely[..., None], axis=1)
-    return ciede2000(here, to).max(axis=1) / RAMP_DEG
+    on = np.ascontiguousarray(np.moveaxis(_half_a_degree_on(stations_m, lab, distances_m), 2, 0))
+    here = np.broadcast_to(np.moveaxis(lab, 1, 0)[:, None], on.shape)
+    slope, middle, soft, by_chroma = WEIGHING
+    away = np.square(old_lab[:, 0] - middle)
+    of_chroma = 1 + by_chroma * np.hypot(old_lab[:, 1], old_lab[:, 2])
+    weighing = np.stack([1 + slope * away / np.sqrt(soft + away), of_chroma, of_chroma], axis=-1)
+    about = np.square((on - here) / weighing[:, None, None]).sum(axis=-1)
+    likely = np.argpartition(about, -min(LIKELY, len(lab)))[..., -LIKELY:, None]
+    return np.take_along_axis(here, likely, axis=2), np.take_along_axis(on, likely, axis=2)
+
+
+def _nodes(film_per_coat: NDArray) -> NDArray:
+    """Stations at which the colour is worked out, close together where thin film changes, (nodes,).
+
+    What a film of some thickness lets through falls off exponentially, so that is what should change by equal steps.
+    """
+    n = film_per_coat.shape[1]
+    if n <= NODES:
+        return np.arange(n)
+    upper = np.stack([film_per_coat.sum(axis=0), film_per_coat[-1]])
+    through = np.exp(-upper / np.array(SCALES_UM)[:, None, None])
+    change = np.abs(np.diff(through, axis=-1)).sum(axis=(0, 1))
+    dense = np.concatenate([[0], np.cumsum(change / max(change.sum(), THINNEST_UM) + EVEN / n)])
+    return np.unique(np.searchsorted(dense, np.linspace(0, dense[-1], NODES)).clip(0, n - 1))
+
+
+def _between(nodes: NDArray, found: NDArray, n: int) -> NDArray:
+    """Values (n, ...) at every place from values (nodes, ...) at some, by the cubic through the four nearest nodes."""
+    if len(nodes) == n:
+        return found
+    places = np.arange(n)
+    first = np.clip(np.searchsorted(nodes, places, side="right") - 2, 0, len(nodes) - 4)
+    four = first[:, None] + np.arange(4)
+    at = nodes[four].astype(float)
+    share = np.ones((n, 4))
+    for i in range(4):
+        for j in range(4):
+            if i != j:
+                share[:, i] *= (places - at[:, j]) / (at[:, i] - at[:, j])
+    flat = found.reshape(len(nodes), -1)
+    return sum(share[:, i, None] * flat[four[:, i]] for i in range(4)).reshape(n, *found.shape[1:])
 
 
 def planned(
@@ -349,12 +388,6 @@ def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray) -> list
     if orientation.any():
         layers.append(Layer(_laid(new, {"drop coat": 1.0}), film_per_coat[orientation].sum(axis=0)))
     return layers
-
-
-def _on_top(new: Mixture, coats: Sequence[Coat]) -> list[Layer]:
-    """The orientation coat at full film, if there is one and it has flakes."""
-    film = sum(coat.film_um for coat in coats if coat.orientation)
-    return [Layer(_laid(new, {"drop coat": 1.0}), film)] if film and new.flakes else []
 
 
 def _laid(paint: Mixture, sprayed: dict[str, ArrayLike]) -> Mixture:

@@ -103,7 +103,7 @@ def least(
     exact(nothing, given)
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
         return found.rows()
-    shape = ellipsoid(target, difference)
+    shape = _ellipsoid(target, difference)
 
     def stretched(given: NDArray) -> NDArray:
         return ((given - target)[..., None, :] @ shape)[..., 0, :]
@@ -162,7 +162,7 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def ellipsoid(target: NDArray, difference: Difference) -> NDArray:
+def _ellipsoid(target: NDArray, difference: Difference) -> NDArray:
     """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by."""
     unit = METRIC_STEP * np.eye(3)
     first, second = np.triu_indices(3)

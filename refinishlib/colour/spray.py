@@ -105,10 +105,16 @@ def pass_profile(offset_m: NDArray | float, gun: Gun | None = None) -> NDArray:
     [5.0, 2.778, 0.0]
     """
     gun = gun or Gun()
-    offset = numbers("offset", offset_m, unit="m")
-    inside = np.clip(1 - np.square(2 * offset / gun.fan_m), 0, None)
-    shape = np.where(inside > 0, inside**gun.power, 0.0)
-    return shape * 2 / (gun.fan_m * beta_function(gun.power + 1, 0.5))
+    offset = np.atleast_1d(numbers("offset", offset_m, unit="m"))
+    return _profile(offset, gun).reshape(np.shape(offset_m))
+
+
+def _profile(offset_m: NDArray, gun: Gun) -> NDArray:
+    inside = 1 - np.square(offset_m * (2 / gun.fan_m))
+    fan = inside > 0
+    inside[~fan] = 0
+    shape = inside**gun.power if gun.power else fan
+    return shape * (2 / (gun.fan_m * beta_function(gun.power + 1, 0.5)))
 
 
 def coat_film(stations_m: NDArray, coat: Coat, gun: Gun | None = None) -> NDArray:
@@ -141,7 +147,7 @@ def coat_film(stations_m: NDArray, coat: Coat, gun: Gun | None = None) -> NDArra
     middles = coat.end_m - pitch * np.arange(int((coat.end_m - first) / pitch) + 2)
     behind = coat.end_m - middles + pitch
     strength = np.clip(behind / (coat.fade_m + pitch), 0, 1)
-    return pass_profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
+    return _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
 
 
 def film_build(stations_m: NDArray, coats: Sequence[Coat], gun: Gun | None = None) -> NDArray:

@@ -33,7 +33,7 @@ def test_a_coat_is_as_thick_as_it_says_and_no_paint_falls_beyond_the_fan(fan, ov
     assert np.trapezoid(spray.pass_profile(offsets, gun), offsets) == pytest.approx(1, rel=1e-2)
     laid = spray.coat_film(np.linspace(-2, 1, 3001), coat, gun)
     pitch = fan * (1 - overlap)
-    deep = np.linspace(0, 5 * pitch, 4000, endpoint=False) - 1.5
+    deep = np.linspace(0, 5 * pitch, 4000, endpoint=False) - 4
     assert spray.coat_film(deep, coat, gun).mean() == pytest.approx(film, rel=2e-2)
     assert (laid >= 0).all()
     assert laid[np.linspace(-2, 1, 3001) > 0.3 + fan / 2 + 1e-9].max(initial=0) == 0

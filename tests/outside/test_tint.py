@@ -11,7 +11,7 @@ from refinishlib.colour import predict, tint
 from refinishlib.colour.tint import Pourable
 from refinishlib.shop import paint
 
-LAMPS = ("D65", "FL11")
+READ = {"lamps": ("D65", "FL11"), "angles_deg": (15, 45, 110)}
 CHUNK = 25
 FORMULAS = [formula for formula in paint.formulas().values() if len(formula.parts) >= 4]
 
@@ -31,17 +31,17 @@ def case(seed):
     meant[short] += np.maximum(0.3, cup[short] * rng.uniform(0.1, 0.5, len(short)))
     # The model is off by as much as models are, alike for card and panel; the reading of the panel has its own noise.
     off = rng.normal(0, 0.8, 3)
-    card = predict.lab(names, cup, lamps=LAMPS) + off
-    panel = predict.lab(names, meant, lamps=LAMPS) + off + rng.normal(0, 0.1, card.shape)
+    card = predict.lab(names, cup, **READ) + off
+    panel = predict.lab(names, meant, **READ) + off + rng.normal(0, 0.1, card.shape)
     return names, cup, card, panel
 
 
 def evaluator(names, cup, card, panel):
     """Grams to add (rows, toners) to mean CIEDE2000 after."""
-    offset = card - predict.lab(names, cup, lamps=LAMPS)
+    offset = card - predict.lab(names, cup, **READ)
 
     def mean_after(add_g):
-        return tint.mean_difference(panel, predict.lab(names, cup + add_g, lamps=LAMPS) + offset)
+        return tint.mean_difference(panel, predict.lab(names, cup + add_g, **READ) + offset)
 
     return mean_after
 
@@ -88,13 +88,13 @@ def test_tint_is_never_worse_than_the_best_of_three_evolutions(first):
     for seed in range(first, first + CHUNK):
         names, cup, card, panel = case(seed)
         mean_after = evaluator(names, cup, card, panel)
-        correction = tint.correct_lab(names, cup, card, panel, lamps=LAMPS, pourable=pourable, near_enough=0)
+        correction = tint.correct_lab(names, cup, card, panel, **READ, pourable=pourable, near_enough=0)
         check_pourable(correction, cup, pourable)
         add = np.array([dict(zip(correction.names, correction.add_g, strict=True)).get(name, 0) for name in names])
         assert correction.mean_after == pytest.approx(float(mean_after(add)), abs=1e-9)
         best = min(evolved(mean_after, cup, pourable, rng) for rng in range(3))
         assert correction.mean_after <= best + 0.1, (seed, correction.mean_after, best)
-        alone = tint.correct_lab(names, cup, card, panel, lamps=LAMPS, pourable=Pourable(most_toners=1), near_enough=0)
+        alone = tint.correct_lab(names, cup, card, panel, **READ, pourable=Pourable(most_toners=1), near_enough=0)
         one_toner_fails += alone.mean_after > best + 0.1
     assert one_toner_fails > CHUNK / 2, "the cases must need more than one toner"
 
@@ -110,5 +110,5 @@ def test_evolution_and_tint_both_find_the_optimum_that_counting_finds(nth):
     every = every[limits.allowed(every)]
     best = min(mean_after(part * pourable.readability_g).min() for part in np.array_split(every, 20))
     assert min(evolved(mean_after, cup, pourable, rng) for rng in range(3)) == pytest.approx(best, abs=0.005)
-    found = tint.correct_lab(names, cup, card, panel, lamps=LAMPS, pourable=pourable, near_enough=0)
+    found = tint.correct_lab(names, cup, card, panel, **READ, pourable=pourable, near_enough=0)
     assert best - 1e-9 <= found.mean_after <= best + tint.EARNED + tint.WORTH
