@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.optics import Mixture
 
-SMALLEST_PER_UM = 1e-6
+SMALLEST_PER_UM = 1e-7
 
 SOURCES = {
     "SMALLEST_PER_UM": "definition: a film that absorbs less than this counts as one that absorbs this little",
@@ -47,8 +47,8 @@ def free_film(
 
     Source
     ------
-    Kubelka (1948), J. Opt. Soc. Am. 38, 448, written with tanh so that it holds without absorption or scattering:
-    with k = sqrt(K (K + 2 S)), t = tanh(k d) / k,  R = S t / (1 + (K + S) t),  T = sech(k d) / (1 + (K + S) t).
+    Kubelka (1948), J. Opt. Soc. Am. 38, 448, written so that it holds without absorption or scattering: with
+    k = sqrt(K (K + 2 S)),  R = S sinh(k d) / (k cosh(k d) + (K + S) sinh(k d)),  T = k / (the same).
 
     >>> reflected, passed = free_film(0.0, 0.1, 10.0)
     >>> float(reflected.round(6)), float((reflected + passed).round(6))
@@ -56,11 +56,11 @@ def free_film(
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
     decay = np.maximum(np.sqrt(k * (k + 2 * s)), SMALLEST_PER_UM)
-    left = np.exp(-decay * np.asarray(film_um, dtype=float))
+    left = np.exp(decay * -np.asarray(film_um, dtype=float))
     twice = left * left
-    tanh_by_decay = (1 - twice) / ((1 + twice) * decay)
-    below = 1 + (k + s) * tanh_by_decay
-    return s * tanh_by_decay / below, 2 * left / ((1 + twice) * below)
+    lost = 1 - twice
+    below = (1 + twice) * decay + (k + s) * lost
+    return s * lost / below, 2 * decay * left / below
 
 
 def over(reflected: ArrayLike, passed: ArrayLike, undercoat: ArrayLike) -> NDArray[np.float64]:

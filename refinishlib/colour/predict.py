@@ -90,9 +90,8 @@ def of_layers(
 
     Notes
     -----
-    The light that one flake sends straight out is taken out of the diffuse film's account, so that no more comes out
-    than went in: what the first bounce did not take (at most its share for a beam straight down) meets a film that
-    has lost its own first bounce.
+    What flakes alone send back out is taken out of the diffuse film's account, so that no more comes out than went
+    in: what they did not take (at most their share of a beam straight down) meets a film that has lost that light.
 
     >>> from refinishlib.colour.optics import mixture
     >>> ground, mid = mixture(["warm red"], [1.0]), mixture(["transparent red", "white pearl"], [4.0, 1.0])
@@ -121,13 +120,20 @@ def at_geometry(
     geometry : of `surface.geometry`, (angles,)
     """
     surface.surface(surface_is)
-    below = as_undercoat(undercoat)
-    diffuse = film.reflectance(layers, below)
-    emerging = diffuse
+    diffuse = film.reflectance(layers, as_undercoat(undercoat))
+    straight, emerging = None, diffuse
     if any(layer.mixture.flakes for layer in layers):
-        taken = flake.first_bounce_share(layers, diffuse=True)
-        emerging = (1 - flake.first_bounce_share(layers, diffuse=False)) * (diffuse - taken) / (1 - taken)
-    parts = [_through(layers, geometry, diffuse, emerging, tilt_factor, how) for how in SMOOTH[surface_is]]
+        straight, bounced = (flake.bounced_share(layers, diffuse=diffused) for diffused in (False, True))
+        emerging = (1 - straight) * (diffuse - bounced) / (1 - bounced)
+    parts = []
+    for smooth in SMOOTH[surface_is]:
+        part = _film_light(geometry, diffuse, emerging, smooth)
+        if straight is not None:
+            roughness_rad = 0.0 if smooth else float(np.radians(surface.ROUGHNESS_DEG))
+            part = part + flake.light(
+                layers, geometry, tilt_factor=tilt_factor, roughness_rad=roughness_rad, straight=straight
+            )
+        parts.append(part)
     if len(parts) == 1:
         return parts[0]
     return surface.WIPED_SHARE * parts[0] + (1 - surface.WIPED_SHARE) * parts[1]
@@ -159,24 +165,12 @@ def _film(film_um: ArrayLike) -> NDArray:
     return given
 
 
-def _through(
-    layers: Sequence[Layer],
-    geometry: Geometry,
-    diffuse: NDArray,
-    emerging: NDArray,
-    tilt_factor: ArrayLike,
-    smooth: bool,
-) -> NDArray:
+def _film_light(geometry: Geometry, diffuse: NDArray, emerging: NDArray, smooth: bool) -> NDArray:
+    """Reflectance factor outside of the diffuse film, (..., angles, 31)."""
     passed = geometry.passed[:, None]
     if smooth:
-        result = surface.through_surface(emerging[..., None, :], diffuse[..., None, :], passed)
-    else:
-        external = float(surface.external_reflection(surface.LIGHT_DEG))
-        mean_passed = (1 - external) * (1 - surface.diffuse_internal_reflection())
-        matt = external + surface.through_surface(emerging, diffuse, mean_passed)
-        result = np.repeat(matt[..., None, :], len(passed), axis=-2)
-    if any(layer.mixture.flakes for layer in layers):
-        roughness_rad = 0.0 if smooth else float(np.radians(surface.ROUGHNESS_DEG))
-        bounce = flake.single_bounce(layers, geometry, tilt_factor=tilt_factor, roughness_rad=roughness_rad)
-        result = result + passed * bounce
-    return result
+        return surface.through_surface(emerging[..., None, :], diffuse[..., None, :], passed)
+    external = float(surface.external_reflection(surface.LIGHT_DEG))
+    mean_passed = (1 - external) * (1 - surface.diffuse_internal_reflection())
+    matt = external + surface.through_surface(emerging, diffuse, mean_passed)
+    return np.repeat(matt[..., None, :], len(passed), axis=-2)

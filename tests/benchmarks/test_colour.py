@@ -26,6 +26,7 @@ def all_at_once(masses):
     return predict.lab(TONERS, masses, lamps=LAMPS)
 
 
+@suppress_warnings(colour_runtime_warnings=True)
 def one_by_one(masses):
     """Each formula predicted alone, each of its spectra integrated by colour-science with its default, ASTM E308."""
     observer = colour.MultiSpectralDistributions(lamp.observer(10), FINE_NM)
@@ -36,8 +37,7 @@ def one_by_one(masses):
         for j, spectrum in enumerate(predict.reflectance(TONERS, row)):
             sample = colour.SpectralDistribution(spectrum, WAVELENGTHS_NM)
             for k, (light, white) in enumerate(zip(lights, whites, strict=True)):
-                with suppress_warnings(colour_runtime_warnings=True):
-                    xyz = colour.sd_to_XYZ(sample, observer, light)
+                xyz = colour.sd_to_XYZ(sample, observer, light)
                 result[i, k, j] = colour.XYZ_to_Lab(xyz / 100, white)
     return result
 
