@@ -13,6 +13,8 @@ from nbgrader.preprocessors import NbGraderPreprocessor
 from refinishlib.course.grading.evaluator import NotEvaluated, Outcomes, shared
 from refinishlib.course.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
+DELETED = "The check of this question was deleted from the notebook, so it counts as not answered."
+
 
 def steps_of(nb: NotebookNode) -> list[dict[str, Any]]:
     """What a worker needs of a rebuilt notebook: its answers and checks in order."""
@@ -63,6 +65,8 @@ class Evaluate(NbGraderPreprocessor):
                 for step in steps
                 if "check" in step
             }
+        for check in noted.get("deleted", []):
+            outcomes[check] = {"points": 0.0, "sentences": [DELETED], "flag": "check deleted", "error": ""}
         for cell in nb.cells:
             if is_check(cell):
                 cell.outputs = outputs_of(outcomes.get(cell.metadata.nbgrader.grade_id), noted.get("unreadable", ""))

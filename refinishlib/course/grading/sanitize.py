@@ -122,10 +122,13 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
     """A notebook with the school's cells from the record and the apprentice's texts.
 
     Its metadata has, under "refinish", what an instructor should know: ``unreadable``, ``copies`` (grade ids that
-    were there more than once; the last counts) and ``missing`` (answer cells that were deleted).
+    were there more than once; the last counts), ``missing`` (answer cells that were deleted) and ``deleted`` (checks
+    that were deleted, which score 0).
     """
     data = copy.deepcopy(lesson.released)
-    copies, missing = [], []
+    copies: list[str] = []
+    missing: list[str] = []
+    deleted: list[str] = []
     for cell in data["cells"]:
         about = cell["metadata"].get("nbgrader")
         if about is None:
@@ -143,6 +146,8 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
                     cell["attachments"] = answer.pictures
         if is_check(cell):
             cell["source"] = lesson.source[grade_id]
+            if answer is None:
+                deleted.append(grade_id)
         if about.get("grade"):
             about["points"] = lesson.points[grade_id]
         if cell["cell_type"] == "code":
@@ -152,6 +157,7 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
         "unreadable": unreadable,
         "copies": copies,
         "missing": [] if unreadable else missing,
+        "deleted": [] if unreadable else deleted,
     }
     return from_dict(data)
 

@@ -1,0 +1,161 @@
+"""A class graded through nbgrader: right scores, only what changed, nothing lost, and the same marks as stock."""
+
+import sqlite3
+import threading
+
+import pytest
+
+from refinishlib.course.grading import classroom as grading
+from refinishlib.course.grading import handin
+from refinishlib.course.grading.evaluator import Evaluator, NotEvaluated
+from refinishlib.course.keys import key
+
+CHECK = "check-1-1"
+
+
+def test_right_answers_earn_full_marks_and_known_mistakes_earn_theirs(classroom):
+    classroom.hand_in("right")
+    for number in range(3):
+        classroom.hand_in(f"wrong{number}", handin.texts("mixing", f"wrong{number}", handin.wrong_answer(number)))
+    classroom.hand_in("blank", {name: "" for name in handin.texts("mixing", "blank")})
+    handin.hand_in(classroom.root, "untouched", "mixing", classroom.released)
+    [summary] = grading.grade(classroom.root)
+    scores = classroom.scores()
+    assert {check: scores["right"][check] for check in classroom.most} == {
+        check: (points, False) for check, points in classroom.most.items()
+    }
+    assert {scores[who][check] for who in ("blank", "untouched") for check in classroom.most} == {(0.0, False)}
+    for number in range(3):
+        who = f"wrong{number}"
+        one = key("mixing", who)["1.1"]["own_g"].mistakes[number]
+        assert scores[who][CHECK] == (float(one.points), False)
+    assert summary.needs == {} and summary.failed == {}
+
+
+def test_only_what_changed_is_graded_again(classroom):
+    for who in ("ann", "ben"):
+        classroom.hand_in(who)
+    assert sorted(grading.grade(classroom.root)[0].graded) == ["ann", "ben"]
+    [second] = grading.grade(classroom.root)
+    assert (second.graded, second.unchanged) == ([], 2)
+    classroom.hand_in("ben", {"answer-1-1": "own_g = 0.5"})
+    assert grading.grade(classroom.root)[0].graded == ["ben"]
+    assert classroom.scores()["ben"][CHECK] == (0.0, False)
+    (classroom.root / "submitted/ann/mixing/timestamp.txt").write_text("2030-01-01 10:00:00 UTC")
+    assert grading.grade(classroom.root)[0].graded == ["ann"]
+    with (classroom.root / "grading_ledger.jsonl").open("a") as file:
+        file.write('{"lesson": "mixing", "appr')
+    assert grading.grade(classroom.root)[0].graded == []
+    assert sorted(grading.grade(classroom.root, again=True)[0].graded) == ["ann", "ben"]
+
+
+def test_a_hand_given_mark_and_a_comment_outlive_grading_again(classroom):
+    from nbgrader.api import Gradebook
+
+    classroom.hand_in("ann", {"written-1": "Because the scale is too coarse."})
+    grading.grade(classroom.root)
+    with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
+        grade = book.find_grade("written-1", "mixing", "mixing", "ann")
+        assert grade.auto_score is None and grade.needs_manual_grade
+        grade.manual_score = 3.0
+        book.find_comment("written-1", "mixing", "mixing", "ann").manual_comment = "Good."
+        book.db.commit()
+    grading.grade(classroom.root, again=True)
+    with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
+        assert book.find_grade("written-1", "mixing", "mixing", "ann").manual_score == 3.0
+        assert book.find_comment("written-1", "mixing", "mixing", "ann").comment == "Good."
+
+
+def test_a_locked_grade_book_is_waited_for(classroom):
+    for who in ("ann", "ben"):
+        classroom.hand_in(who)
+    held, free = threading.Event(), threading.Event()
+
+    def hold():
+        with sqlite3.connect(classroom.root / "gradebook.db") as other:
+            other.execute("BEGIN EXCLUSIVE")
+            held.set()
+            free.wait(7)
+            other.rollback()
+
+    other = threading.Thread(target=hold)
+    other.start()
+    held.wait()
+    threading.Timer(3, free.set).start()
+    [summary] = grading.grade(classroom.root)
+    other.join()
+    assert sorted(summary.graded) == ["ann", "ben"] and summary.failed == {}
+    assert {scores[CHECK] for scores in classroom.scores().values()} == {(3.0, False)}
+
+
+def test_checks_that_hang_are_stopped_and_the_next_notebook_is_marked():
+    evaluate = Evaluator(limit_s=1)
+    hang = [{"check": "c", "source": "while True: pass", "points": 1.0}]
+    with pytest.raises(NotEvaluated, match="did not finish"):
+        evaluate("ann", hang)
+    assert evaluate("ann", [{"check": "c", "source": "1.0", "points": 1.0}])["c"]["points"] == 1.0
+    evaluate.close()
+
+
+@pytest.mark.parametrize(
+    "last", ["True", "None", "2", "float('nan')", "1e9", "-1.0", "__import__('numpy').float64(1)", "x = 1"]
+)
+def test_a_check_that_does_not_end_in_a_plain_float_earns_nothing_and_is_flagged(last):
+    evaluate = Evaluator()
+    outcome = evaluate("ann", [{"check": "c", "source": last, "points": 2.0}])["c"]
+    evaluate.close()
+    assert (outcome["points"], outcome["flag"]) == (None, "check failed")
+
+
+def test_with_the_library_missing_nothing_runs_and_nobody_gains_a_mark(classroom, tmp_path):
+    classroom.hand_in("sly", {"answer-1-1": f"own_g = 1\nopen({str(tmp_path / 'canary')!r}, 'w')"})
+    (tmp_path / "broken/refinishlib").mkdir(parents=True)
+    (tmp_path / "broken/refinishlib/__init__.py").write_text("raise ImportError('broken')")
+    done = classroom.nbgrader("autograde", "mixing", PYTHONPATH=str(tmp_path / "broken"))
+    assert done.returncode != 0
+    assert not (tmp_path / "canary").exists()
+    assert not any(score for cells in classroom.scores().values() for score, _ in cells.values())
+    settings = (classroom.root / "nbgrader_config.py").read_text()
+    assert "import refinishlib" not in settings and "from refinishlib" not in settings
+
+
+def test_stock_execution_and_ours_give_the_same_marks_cell_by_cell(classroom):
+    for number, who in enumerate(("s1", "s2", "s3", "s4")):
+        pick = handin.wrong_answer(number - 1) if number else handin.right_answer
+        classroom.hand_in(who, handin.texts("mixing", who, pick) | {"written-1": "The scale is too coarse."})
+    classroom.hand_in("s4", {"answer-1-1": "own_g = 7 grams", "answer-2-1": 'total_g = "1.2 kg"\ntoner_g = 3 * 2'})
+    grading.grade(classroom.root)
+    ours = classroom.scores()
+    done = classroom.nbgrader("autograde", "mixing", "--force", REFINISH_GRADING="stock")
+    assert done.returncode == 0, done.stderr[-2000:]
+    assert classroom.scores() == ours
+
+
+def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
+    spy = (
+        "import pathlib, inspect, refinishlib.course.keys.mixing as k\nprint(inspect.getsource(k))\n"
+        "pathlib.Path('stolen.html').write_text(inspect.getsource(k))\nown_g = 1\nraise ValueError('BEGIN HIDDEN')"
+    )
+    classroom.hand_in("spy", {"answer-1-1": spy})
+    classroom.nbgrader("autograde", "mixing", REFINISH_GRADING="stock")
+    assert (classroom.root / "autograded/spy/mixing/stolen.html").exists(), "stock execution really ran it"
+    done = classroom.nbgrader("generate_feedback", "mixing")
+    assert done.returncode == 0, done.stderr[-2000:]
+    folder = classroom.root / "feedback/spy/mixing"
+    assert [path.name for path in folder.iterdir()] == ["mixing.html"]
+    page = (folder / "mixing.html").read_text(encoding="utf-8")
+    assert "def _own(" not in page and "cumulative reading instead" not in page
+    assert not [secret for secret in ("check.mark(", "Traceback", "Half a per cent of 60 g") if secret in page]
+    assert page.count("BEGIN HIDDEN") == 1, "only in the words that they typed themselves"
+    assert "right." in page
+
+
+def test_feedback_names_the_mistake_and_a_notebook_for_another_id(classroom):
+    classroom.hand_in("ann", handin.texts("mixing", "ann", handin.wrong_answer(0)))
+    classroom.hand_in("ben", handin.texts("mixing", "ann"))
+    grading.grade(classroom.root)
+    assert classroom.nbgrader("generate_feedback", "mixing").returncode == 0
+    for_ann, for_ben = ((classroom.root / f"feedback/{who}/mixing/mixing.html").read_text() for who in ("ann", "ben"))
+    assert key("mixing", "ann")["1.1"]["own_g"].mistakes[0].sentence.split(".")[0] in for_ann
+    assert "ann" in for_ben and "id" in for_ben
+    assert "https://" not in for_ann.replace("https://www.w3.org", "") and "<script" not in for_ann
