@@ -120,9 +120,9 @@ def flop_index(lightness_15: ArrayLike, lightness_45: ArrayLike, lightness_110: 
         numbers("lightness", v, low=0, high=HIGHEST_LAB) for v in (lightness_15, lightness_45, lightness_110)
     )
     factor, rise, fall = FLOP
-    falls = np.maximum(face - flop, 0.0)
+    falls = factor * np.maximum(face - flop, 0.0) ** rise
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(falls > 0, factor * falls**rise / middle**fall, 0.0)
+        return np.where(falls > 0, falls / middle**fall, 0.0)
 
 
 def _pair(reference_lab: ArrayLike, sample_lab: ArrayLike) -> tuple[NDArray, NDArray]:

@@ -47,7 +47,9 @@ def metamerism_index(
     first = reflectance_factors("reference", reference)
     second = reflectance_factors("sample", sample)
     under_first = [weights.tristimulus(spectrum, match_under) for spectrum in (first, second)]
-    corrected = weights.tristimulus(second, judge_under) * under_first[0] / under_first[1]
+    lights = under_first[1] > 0
+    ratio = np.where(lights, under_first[0] / np.where(lights, under_first[1], 1), 1)
+    corrected = weights.tristimulus(second, judge_under) * ratio
     white = weights.weights(judge_under).sum(axis=0)
     judged = [weights.lab_from_tristimulus(xyz, white) for xyz in (weights.tristimulus(first, judge_under), corrected)]
     return difference(formula, *judged)

@@ -17,6 +17,8 @@ from refinishlib.entry import numbers
 COAT_UM = 7.0
 FILM_UM = 3 * COAT_UM
 THICKEST_UM = 1e6
+FLATTEST = 0.2
+STEEPEST = 4.0
 AT_A_TIME = 1000
 PER_FORMULA = ("undercoat", "film_um", "tilt_factor")
 
@@ -26,6 +28,8 @@ SMOOTH = {"clear": (True,), "matt": (False,), "wiped": (True, False)}
 SOURCES = {
     "COAT_UM": "teaching value: dry film of one coat of basecoat",
     "FILM_UM": "teaching value: three coats of basecoat",
+    "FLATTEST": "teaching value: no spraying lays flakes flatter than a fifth of the usual tilt",
+    "STEEPEST": "teaching value: no spraying stands flakes up to more than four times the usual tilt",
     "AT_A_TIME": "definition: formulas in one block, so that its arrays stay in the processor's cache",
     "THICKEST_UM": "teaching value: a metre of paint is no longer a film",
 }
@@ -50,7 +54,7 @@ def reflectance(
     undercoat : L* of a neutral undercoat, 0-100, or its diffuse reflectance inside the resin (..., 31)
     film_um : dry film of all coats together, 0 or more, may be np.inf, (...)
     surface_is : "clear" for cleared or a glossy single stage, "matt" for base before clear, "wiped" with solvent
-    tilt_factor : of `flake.tilt_factor`, (...)
+    tilt_factor : of `flake.tilt_factor`, 0.2-4, (...)
     angles_deg : aspecular, light at 45 degrees, (angles,)
 
     Returns
@@ -64,9 +68,8 @@ def reflectance(
     >>> reflectance(["white", "jet black"], [[9.0, 1.0], [5.0, 5.0]]).shape
     (2, 5, 31)
     """
-    film_checked = _film(film_um)
     return of_layers(
-        [Layer(optics.mixture(names, masses_g), film_checked)],
+        [Layer(optics.mixture(names, masses_g), np.asarray(film_um, dtype=float))],
         undercoat=undercoat,
         surface_is=surface_is,
         tilt_factor=tilt_factor,
@@ -120,6 +123,9 @@ def at_geometry(
     geometry : of `surface.geometry`, (angles,)
     """
     surface.surface(surface_is)
+    for layer in layers:
+        _check_film(layer.film_um)
+    numbers("tilt factor", tilt_factor, low=FLATTEST, high=STEEPEST)
     diffuse = film.reflectance(layers, as_undercoat(undercoat))
     straight, emerging = None, diffuse
     if any(layer.mixture.flakes for layer in layers):
@@ -159,10 +165,9 @@ def lab(
     return labs[0] if len(labs) == 1 else np.concatenate(labs)
 
 
-def _film(film_um: ArrayLike) -> NDArray:
+def _check_film(film_um: ArrayLike) -> None:
     given = np.asarray(film_um, dtype=float)
-    numbers("dry film", np.where(np.isposinf(given), 0, given), low=0, high=THICKEST_UM, unit="um")
-    return given
+    numbers("dry film", given[~np.isposinf(given)], low=0, high=THICKEST_UM, unit="um")
 
 
 def _film_light(geometry: Geometry, diffuse: NDArray, emerging: NDArray, smooth: bool) -> NDArray:

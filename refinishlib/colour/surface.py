@@ -114,9 +114,13 @@ def geometry(light_deg: ArrayLike, view_deg: ArrayLike, azimuth_deg: ArrayLike =
 
     Parameters
     ----------
-    light_deg, view_deg : from the normal, -89 to 89, signed within the plane of the light: the mirror direction of
+    light_deg, view_deg : from the normal, -90 to 90, signed within the plane of the light: the mirror direction of
         light_deg = 45 is view_deg = -45; (...), broadcast together
     azimuth_deg : turns the eye out of that plane
+
+    Raises
+    ------
+    BadEntry : a direction from behind the panel
 
     Source
     ------
@@ -126,7 +130,9 @@ def geometry(light_deg: ArrayLike, view_deg: ArrayLike, azimuth_deg: ArrayLike =
     >>> np.degrees(inside.tilt_rad).round(2).tolist()
     [0.0, 4.33]
     """
-    light, view, azimuth = (np.radians(np.asarray(a, dtype=float)) for a in (light_deg, view_deg, azimuth_deg))
+    light = np.radians(numbers("light direction", light_deg, low=-90, high=90, unit="degrees"))
+    view = np.radians(numbers("viewing direction", view_deg, low=-90, high=90, unit="degrees"))
+    azimuth = np.radians(numbers("azimuth", azimuth_deg, unit="degrees"))
     sin_in, sin_out = np.sin(light) / REFRACTIVE_INDEX, np.sin(view) / REFRACTIVE_INDEX
     cos_in, cos_out = np.sqrt(1 - sin_in**2), np.sqrt(1 - sin_out**2)
     half_x = sin_in + sin_out * np.cos(azimuth)

@@ -88,7 +88,8 @@ def lab(reflectance: ArrayLike, lamps: Sequence[str | Lamp] = ("D65",), observer
 
     Source
     ------
-    ISO/CIE 11664-4 (2019), with the weights of ASTM E308; within 0.05 CIEDE2000 of sums at 1 nm.
+    ISO/CIE 11664-4 (2019), with the weights of ASTM E308; within 0.05 CIEDE2000 of sums at 1 nm for
+    spectra without anything finer than 10 nm in them.
 
     >>> lab(np.full(31, 0.184187), ["D65", "A"]).round(2).tolist()
     [[50.0, 0.0, 0.0], [50.0, 0.0, 0.0]]

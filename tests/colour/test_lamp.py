@@ -62,6 +62,12 @@ def test_metamerism_index_leaves_out_a_mismatch_that_every_light_shows():
     assert ciede2000(*labs) > 1
 
 
+def test_metamerism_index_of_a_paint_that_reflects_nothing_is_a_number():
+    black = np.zeros(31)
+    assert metamerism.metamerism_index(black, black) == 0
+    assert np.isfinite(metamerism.metamerism_index(np.full(31, 0.2), black))
+
+
 def test_metamerism_index_refuses_a_short_spectrum():
     with pytest.raises(BadEntry, match="sample: 30 values were given"):
         metamerism.metamerism_index(np.full(31, 0.2), np.full(30, 0.2))

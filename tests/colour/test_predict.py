@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from refinishlib.colour import film, optics, predict, surface, weights
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
+from refinishlib.colour.undercoat import grey
 from refinishlib.entry import BadEntry
 from refinishlib.shop import paint
 
@@ -62,13 +63,19 @@ def test_a_light_base_changes_less_under_clear_than_a_dark_one():
 @given(masses=MIX, film_um=st.floats(0, 100), undercoat=st.floats(0, 100))
 def test_diffuse_reflectance_stays_between_nothing_and_all(masses, film_um, undercoat):
     layers = [Layer(optics.mixture(SHELF, masses), film_um)]
-    from refinishlib.colour.undercoat import grey
-
     inside = film.reflectance(layers, grey(undercoat))
     assert inside.min() >= 0
     assert inside.max() <= 1
     outside = surface.saunderson(inside, external=0.05)
     assert outside.min() >= 0 and outside.max() <= 0.95 + 1e-12
+
+
+@settings(max_examples=20, deadline=None)
+@given(masses=MIX, undercoat=st.floats(0, 100))
+def test_more_coats_of_any_mix_never_move_it_away_from_the_hiding_film(masses, undercoat):
+    films = np.append(7.0 * np.arange(10), np.inf)
+    coats = film.reflectance([Layer(optics.mixture(SHELF, np.tile(masses, (11, 1))), films)], grey(undercoat))
+    assert (np.diff(np.abs(coats[:-1] - coats[-1]), axis=0) <= 1e-12).all()
 
 
 @settings(max_examples=20, deadline=None)
@@ -81,8 +88,6 @@ def test_only_the_ratio_of_the_masses_counts(masses, factor):
 def test_many_formulas_at_once_are_each_formula_alone():
     masses = np.random.default_rng(4).dirichlet(np.ones(len(SHELF)), (2, 3))
     films, greys = np.array([[8.0], [21.0]]), np.array([10.0, 50.0, 90.0])
-    from refinishlib.colour.undercoat import grey
-
     together = predict.lab(SHELF, masses, lamps=["D65", "FL11"], film_um=films, undercoat=grey(greys))
     assert together.shape == (2, 3, 2, 5, 3)
     for i in range(2):
@@ -124,6 +129,7 @@ def test_a_mid_coat_dims_the_flakes_below_it():
         (["white"], [1.0], {"undercoat": 120.0}, "undercoat lightness: 120 was given"),
         (["white"], [1.0], {"undercoat": np.full(30, 0.2)}, "undercoat reflectance: 30 values were given"),
         (["white"], [1.0], {"undercoat": np.full(31, 1.2)}, "undercoat reflectance: 1.2 was given"),
+        (["white"], [1.0], {"tilt_factor": 0.0}, "tilt factor: 0 was given"),
         (["white"], [1.0], {"surface_is": "wet"}, "surface: 'wet' was given, allowed are clear, matt, wiped"),
     ],
 )
