@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.colour.surface import ANGLES_DEG
-from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
+from refinishlib.colour.undercoat import GREY_LIGHTNESS
 from refinishlib.entry import BadEntry, number, numbers, whole
 
 STATIONS = 400
@@ -170,31 +170,36 @@ def along(
     def seen(stack: Sequence[Layer], below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
         return weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
 
-    def colour(stack: Sequence[Layer], where: NDArray, below: ArrayLike = GREY_LIGHTNESS) -> tuple[NDArray, NDArray]:
-        """CIELAB at these stations, and of the new paint where it hides, which stands behind the last station."""
-        places = np.flatnonzero(where)
-        nodes = _nodes(film_per_coat[:, places])
-        picked = np.append(places[nodes], len(stations))
-        found = seen([*stack, *(_where(layer, picked) for layer in layers)], below)
-        return _between(nodes, found[:-1], len(places)), found[-1]
-
     finish = Layer(old, np.inf)
     old_lab = seen([finish])
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
-    lab = np.repeat(old_lab[None], len(stations), axis=0)
-    lab[wet & ~primed], new_lab = colour([finish], wet & ~primed)
-    if primed.any():
-        lab[primed], _ = colour([], primed, as_undercoat(undercoat))
-    touched = wet | primed
+    lab, from_old = np.repeat(old_lab[None], len(stations), axis=0), np.zeros((len(stations), len(angles)))
+    worked_out: list[tuple[NDArray, Callable[[NDArray], NDArray], NDArray]] = []
+    for where, stack, below in (
+        (np.flatnonzero(wet & ~primed), [finish], GREY_LIGHTNESS),
+        (np.flatnonzero(primed), [], undercoat),
+    ):
+        nodes = _nodes(film_per_coat[:, where])
+        # The new paint where it hides stands behind the last station.
+        picked = np.append(where[nodes], len(stations))
+        found = seen([*stack, *(_where(layer, picked) for layer in layers)], below)
+        spread = _between(nodes, len(where))
+        lab[where] = spread(found[:-1])
+        worked_out.append((where, spread, found))
+        if not primed.any():
+            break
+    new_lab = found[-1]
     here, half_on = _likely_places(stations, lab, old_lab, distances)
     # One call for every pair, since a call costs as much as a thousand of them.
-    held = np.concatenate([new_lab[None], lab[touched]])
+    held = np.concatenate([found for _, _, found in worked_out])
     reference = np.concatenate([np.broadcast_to(old_lab, held.shape).reshape(-1, 3), here.reshape(-1, 3)])
     apart = ciede2000(reference, np.concatenate([held.reshape(-1, 3), half_on.reshape(-1, 3)]))
-    from_old = np.zeros(lab.shape[:-1])
     against_old = apart[: held.size // 3].reshape(held.shape[:-1])
-    total, from_old[touched] = against_old[0], against_old[1:]
+    total = against_old[-1]
+    for where, spread, found in worked_out:
+        own, against_old = against_old[: len(found) - 1], against_old[len(found) :]
+        from_old[where] = np.maximum(spread(own), 0)
     return Blend(
         stations_m=stations,
         film_per_coat_um=film_per_coat,
@@ -273,21 +278,28 @@ def _nodes(film_per_coat: NDArray) -> NDArray:
     return np.unique(np.searchsorted(dense, np.linspace(0, dense[-1], NODES)).clip(0, n - 1))
 
 
-def _between(nodes: NDArray, found: NDArray, n: int) -> NDArray:
-    """Values (n, ...) at every place from values (nodes, ...) at some, by the cubic through the four nearest nodes."""
+def _between(nodes: NDArray, n: int) -> Callable[[NDArray], NDArray]:
+    """Spreads values (nodes, ...) at some places over all of them (n, ...), by the cubic through the nearest four."""
     if len(nodes) == n:
-        return found
+        return lambda found: found
     places = np.arange(n)
     first = np.clip(np.searchsorted(nodes, places, side="right") - 2, 0, len(nodes) - 4)
-    four = first[:, None] + np.arange(4)
+    four = first + np.arange(4)[:, None]
     at = nodes[four].astype(float)
-    share = np.ones((n, 4))
+    share = np.ones((4, n))
     for i in range(4):
         for j in range(4):
             if i != j:
-                share[:, i] *= (places - at[:, j]) / (at[:, i] - at[:, j])
-    flat = found.reshape(len(nodes), -1)
-    return sum(share[:, i, None] * flat[four[:, i]] for i in range(4)).reshape(n, *found.shape[1:])
+                share[i] *= (places - at[j]) / (at[i] - at[j])
+
+    def spread(found: NDArray) -> NDArray:
+        flat = found.reshape(len(nodes), -1)
+        result = share[0, :, None] * flat[four[0]]
+        for i in range(1, 4):
+            result += share[i, :, None] * flat[four[i]]
+        return result.reshape(n, *found.shape[1:])
+
+    return spread
 
 
 def planned(

@@ -138,16 +138,7 @@ def coat_film(stations_m: NDArray, coat: Coat, gun: Gun | None = None) -> NDArra
     >>> coat_film(np.array([-1.0, 0.0, 0.3]), Coat(end_m=0.1, fade_m=0.2, film_um=7.0)).round(2).tolist()
     [7.02, 4.37, 0.0]
     """
-    gun = gun or Gun()
-    stations = numbers("stations", stations_m, low=-MAX_PANEL_M, high=MAX_PANEL_M, unit="m", shape=(None,))
-    if coat.orientation:
-        gun = Gun(min(MAX_FAN_M, gun.fan_m * ORIENTATION_FAN), gun.overlap, gun.power)
-    pitch = gun.fan_m * (1 - gun.overlap)
-    first = min(stations.min(initial=coat.end_m) - gun.fan_m, coat.end_m)
-    middles = coat.end_m - pitch * np.arange(int((coat.end_m - first) / pitch) + 2)
-    behind = coat.end_m - middles + pitch
-    strength = np.clip(behind / (coat.fade_m + pitch), 0, 1)
-    return _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
+    return _coat_film(_checked(stations_m), coat, gun or Gun())
 
 
 def film_build(stations_m: NDArray, coats: Sequence[Coat], gun: Gun | None = None) -> NDArray:
@@ -160,7 +151,22 @@ def film_build(stations_m: NDArray, coats: Sequence[Coat], gun: Gun | None = Non
     >>> film_build(np.linspace(0, 1, 5), carried(2, film_um=6.0, first_end_m=0.3, carry_m=0.2)).shape
     (2, 5)
     """
-    return np.stack([coat_film(stations_m, coat, gun) for coat in coats])
+    stations, gun = _checked(stations_m), gun or Gun()
+    return np.stack([_coat_film(stations, coat, gun) for coat in coats])
+
+
+def _checked(stations_m: NDArray) -> NDArray:
+    return numbers("stations", stations_m, low=-MAX_PANEL_M, high=MAX_PANEL_M, unit="m", shape=(None,))
+
+
+def _coat_film(stations: NDArray, coat: Coat, gun: Gun) -> NDArray:
+    if coat.orientation:
+        gun = Gun(min(MAX_FAN_M, gun.fan_m * ORIENTATION_FAN), gun.overlap, gun.power)
+    pitch = gun.fan_m * (1 - gun.overlap)
+    first = min(stations.min(initial=coat.end_m) - gun.fan_m, coat.end_m)
+    middles = coat.end_m - pitch * np.arange(int((coat.end_m - first) / pitch) + 2)
+    strength = np.clip((coat.end_m - middles + pitch) / (coat.fade_m + pitch), 0, 1)
+    return _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
 
 
 def carried(

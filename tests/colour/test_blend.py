@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.colour import blend, joint, optics, spray
+from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.entry import BadEntry
 from refinishlib.shop import paint, vehicle
@@ -59,6 +60,7 @@ def test_colour_runs_from_the_new_paint_to_the_old_finish(new, old, orientation)
     coats = spray.carried(4, film_um=8, first_end_m=0.3, carry_m=0.15, orientation=orientation)
     made = blend.along(new, old, coats, stations_m=STATIONS)
     assert made.from_old[-1].max() == 0
+    assert made.from_old == pytest.approx(ciede2000(made.old_lab, made.lab), abs=0.01)
     assert np.abs(made.from_old[0] - made.total).max() < 0.6
     assert made.from_old.max() <= made.total.max() + 0.6
     assert 0.3 < made.colour_ends_m <= made.film_ends_m
