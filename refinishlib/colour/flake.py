@@ -157,11 +157,15 @@ def many_bounces(
     """
     all_of_it = bounced_share(layers, diffuse=False) if straight is None else straight
     mirrored = float(external_reflection(0.0))
-    higher = all_of_it / (1 - mirrored * all_of_it) - _first_bounce_share(layers)
-    with_flakes = [layer.mixture for layer in layers if layer.mixture.flakes]
-    cover = sum(mixture.cover_per_um.sum(axis=-1) for mixture in with_flakes)
-    variance = sum(mixture.cover_per_um @ _own_tilt_rad(mixture) ** 2 for mixture in with_flakes)
-    tilt = np.sqrt(MORE_BOUNCES * variance / np.maximum(cover, LEAST_PER_UM)) * np.asarray(tilt_factor, dtype=float)
+    shares = _first_bounce_shares(layers)
+    first = sum(shares[1:], shares[0])
+    higher = all_of_it / (1 - mirrored * all_of_it) - first
+    # Each layer's tilt counts by the light it returns, so that a film of nothing has no say.
+    spread = sum(
+        share.mean(axis=-1) * _mean_square_tilt(layer.mixture) for share, layer in zip(shares, layers, strict=True)
+    )
+    variance = spread / np.maximum(first.mean(axis=-1), LEAST_PER_UM)
+    tilt = np.sqrt(MORE_BOUNCES * variance) * np.asarray(tilt_factor, dtype=float)
     deviation = np.hypot(np.maximum(tilt, LEAST_PER_UM), roughness_rad)
     density = tilt_density(geometry.tilt_rad, deviation[..., None]) * _spread(geometry)
     return higher[..., None, :] * density[..., None]
@@ -185,9 +189,9 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
     return result
 
 
-def _first_bounce_share(layers: Sequence[Layer]) -> NDArray:
-    """The part of `bounced_share` of a beam straight down that met one flake only."""
-    total: NDArray = np.zeros(1)
+def _first_bounce_shares(layers: Sequence[Layer]) -> list[NDArray]:
+    """The part of `bounced_share` of a beam straight down that met one flake only, of each layer."""
+    shares: list[NDArray] = []
     above: NDArray = np.ones(1)
     for layer in reversed(layers):
         mixture = layer.mixture
@@ -195,9 +199,17 @@ def _first_bounce_share(layers: Sequence[Layer]) -> NDArray:
         dimming = dimming + 2 * (mixture.flake_absorption_per_um + mixture.flake_scattering_per_um)
         dimming = np.maximum(dimming, LEAST_PER_UM)
         left = _left(dimming, np.asarray(layer.film_um, dtype=float)[..., None])
-        total = total + above * (1 - left) / dimming * mixture.flake_scattering_per_um
+        shares.append(above * (1 - left) / dimming * mixture.flake_scattering_per_um)
         above = above * left
-    return total
+    return shares[::-1]
+
+
+def _mean_square_tilt(mixture: Mixture) -> NDArray | float:
+    """Mean square of the flakes' own tilts, by their cover, rad^2; 0 without flakes."""
+    if not mixture.flakes:
+        return 0.0
+    cover = np.maximum(mixture.cover_per_um.sum(axis=-1), LEAST_PER_UM)
+    return mixture.cover_per_um @ _own_tilt_rad(mixture) ** 2 / cover
 
 
 def _spread(geometry: Geometry) -> NDArray:
