@@ -397,7 +397,13 @@ def test_feedback_gives_nothing_away(graded):
     assert {page.parent.parent.name for page in pages} == GIVEN_BACK
     for page in pages:
         text = page.read_text(encoding="utf-8")
-        for secret in ("BEGIN HIDDEN", "check.mark", "refinishlib.course.keys", "Traceback", "Half a per cent of 60 g"):
+        for secret in (
+            "BEGIN HIDDEN",
+            "check.mark",
+            "refinishlib.course.keys",
+            "Traceback (most",
+            "Half a per cent of 60 g",
+        ):
             typed_it_themselves = secret == "BEGIN HIDDEN" and page.parent.parent.name == "hidden-tests"
             assert secret not in text or typed_it_themselves, (page, secret)
         assert "<script" not in text

@@ -145,7 +145,7 @@ def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
     assert [path.name for path in folder.iterdir()] == ["mixing.html"]
     page = (folder / "mixing.html").read_text(encoding="utf-8")
     assert "def _own(" not in page and "cumulative reading instead" not in page
-    assert not [secret for secret in ("check.mark(", "Traceback", "Half a per cent of 60 g") if secret in page]
+    assert not [secret for secret in ("check.mark(", "output_error", "Half a per cent of 60 g") if secret in page]
     assert page.count("BEGIN HIDDEN") == 1, "only in the words that they typed themselves"
     assert "right." in page
 
@@ -158,4 +158,4 @@ def test_feedback_names_the_mistake_and_a_notebook_for_another_id(classroom):
     for_ann, for_ben = ((classroom.root / f"feedback/{who}/mixing/mixing.html").read_text() for who in ("ann", "ben"))
     assert key("mixing", "ann")["1.1"]["own_g"].mistakes[0].sentence.split(".")[0] in for_ann
     assert "ann" in for_ben and "id" in for_ben
-    assert "https://" not in for_ann.replace("https://www.w3.org", "") and "<script" not in for_ann
+    assert 'src="http' not in for_ann and "<script" not in for_ann and "<link" not in for_ann
