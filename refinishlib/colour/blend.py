@@ -165,31 +165,30 @@ def along(
     geometry = surface.aspecular(angles)
     film_per_coat = spray.film_build(stations, coats, gun)
     hiding = [coat.film_um * (1 if coat.orientation else HIDING) for coat in coats]
-    layers = _layers(new, coats, np.column_stack([film_per_coat, hiding]))
+    # Behind the last station stand two more: nothing on the old finish, and new paint that hides.
+    layers = _layers(new, coats, np.column_stack([film_per_coat, np.zeros(len(coats)), hiding]))
 
     def seen(stack: Sequence[Layer], below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
         return weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
 
-    finish = Layer(old, np.inf)
-    old_lab = seen([finish])
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
-    lab, from_old = np.repeat(old_lab[None], len(stations), axis=0), np.zeros((len(stations), len(angles)))
+    lab, from_old = np.empty((len(stations), len(angles), 3)), np.zeros((len(stations), len(angles)))
     worked_out: list[tuple[NDArray, Callable[[NDArray], NDArray], NDArray]] = []
     for where, stack, below in (
-        (np.flatnonzero(wet & ~primed), [finish], GREY_LIGHTNESS),
+        (np.flatnonzero(wet & ~primed), [Layer(old, np.inf)], GREY_LIGHTNESS),
         (np.flatnonzero(primed), [], undercoat),
     ):
         nodes = _nodes(film_per_coat[:, where])
-        # The new paint where it hides stands behind the last station.
-        picked = np.append(where[nodes], len(stations))
+        picked = np.append(where[nodes], [len(stations), len(stations) + 1])
         found = seen([*stack, *(_where(layer, picked) for layer in layers)], below)
         spread = _between(nodes, len(where))
-        lab[where] = spread(found[:-1])
+        lab[where] = spread(found[:-2])
         worked_out.append((where, spread, found))
         if not primed.any():
             break
-    new_lab = found[-1]
+    old_lab, new_lab = worked_out[0][2][-2:]
+    lab[~wet & ~primed] = old_lab
     here, half_on = _likely_places(stations, lab, old_lab, distances)
     # One call for every pair, since a call costs as much as a thousand of them.
     held = np.concatenate([found for _, _, found in worked_out])
@@ -198,7 +197,7 @@ def along(
     against_old = apart[: held.size // 3].reshape(held.shape[:-1])
     total = against_old[-1]
     for where, spread, found in worked_out:
-        own, against_old = against_old[: len(found) - 1], against_old[len(found) :]
+        own, against_old = against_old[: len(found) - 2], against_old[len(found) :]
         from_old[where] = np.maximum(spread(own), 0)
     return Blend(
         stations_m=stations,

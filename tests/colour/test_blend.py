@@ -3,8 +3,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refinishlib.colour import blend, joint, optics, spray
+from refinishlib.colour import blend, joint, optics, predict, spray
 from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.film import Layer
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.entry import BadEntry
 from refinishlib.shop import paint, vehicle
@@ -212,3 +213,12 @@ def test_a_plan_rests_on_the_shortest_blend():
 def test_a_bad_entry_is_one_sentence(call, words):
     with pytest.raises(BadEntry, match=words):
         call()
+
+
+def test_a_film_of_nothing_changes_nothing():
+    """What every faded end rests on: the colour under it goes over into the old finish without a step."""
+    for new, old in [(SILVER, WARMER), (RED, SILVER), (SILVER, RED)]:
+        bare, covered = (
+            predict.of_layers([Layer(old, np.inf), *layers]) for layers in ([], [Layer(new, 0.0), Layer(new, 0.0)])
+        )
+        assert np.allclose(bare, covered, atol=1e-12)
