@@ -14,7 +14,7 @@ SIZE = {"width": 1200, "height": 780}
 
 
 def main() -> None:
-    sys.path.insert(0, str(Path(__file__).parent))
+    sys.path.insert(0, str(Path(__file__).parents[1]))
     from conftest import CHROMIUM, FLAGS, Lab, Server, copy_course
     from playwright.sync_api import sync_playwright
 
@@ -45,7 +45,6 @@ def main() -> None:
         shown.answer("answer-1-1", own_g='"34.2 g"')
         shown.page.keyboard.press("Shift+Enter")
         shown.wait_idle()
-        shown.cell("text-1-1").scroll_into_view_if_needed()
         shown.page.evaluate("cell => cell.scrollIntoView()", shown.cell("text-1-1").element_handle())
         take(shown, "lesson")
         server.stop()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import shutil
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -85,7 +86,9 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     print("JupyterLab starts and opens in your browser. Leave this window open; Ctrl+C here ends it.", flush=True)
     if zmq.has("curve"):
         config.KernelManager.transport_encryption = "auto"  # else the kernel warns of eavesdroppers
-    server = LabApp.initialize_server(config=config, static_custom_path=[str(HERE / "custom")])
+    # custom.css takes in the calculators' style sheet, for job cards and cautions that stand there before any of them.
+    styles = [str(HERE / "custom"), str(files("refinishlib.bench"))]
+    server = LabApp.initialize_server(config=config, static_custom_path=styles)
     server.contents_manager.register_pre_save_hook(drop_dead_outputs)
     server.start()
     return 0

@@ -29,6 +29,20 @@ async function runTheWholeLesson(app) {
   await done;
 }
 
+// Runs the cell in front, and the collapsed ones right below it: after an answer that is its check, which would else go on
+// saying "not answered yet".
+async function runAndCheck(app) {
+  const notebook = app.shell.currentWidget?.content;
+  if (!notebook?.widgets) return;
+  const runs = [app.commands.execute("notebook:run-cell")];
+  while (notebook.activeCellIndex + 1 < notebook.widgets.length) {
+    notebook.activeCellIndex += 1;
+    if (!notebook.activeCell.model.getMetadata("jupyter")?.source_hidden) break;
+    runs.push(app.commands.execute("notebook:run-cell"));
+  }
+  await Promise.all(runs);
+}
+
 // A painter's page has nothing to read first: the calculators come by themselves.
 async function runOnOpen(app) {
   await app.restored;
@@ -46,6 +60,11 @@ const plugin = {
       label: "Run the whole lesson",
       caption: "Run every cell from the top to the end",
       execute: () => runTheWholeLesson(app),
+    });
+    app.commands.addCommand("refinish:run-and-check", {
+      label: "Run this cell",
+      caption: "Run this cell and its check (Shift+Enter)",
+      execute: () => runAndCheck(app),
     });
     const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
     document.body.dataset.refinishDesk = page.refinishDesk;

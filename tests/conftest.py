@@ -20,7 +20,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[1]
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 # A name that is not the machine itself, so that the browser treats its plain http page as it does a school's.
@@ -86,10 +86,6 @@ class Server:
         self.process.send_signal(signal.SIGINT)
         self.process.wait(60)
 
-    def restart(self) -> None:
-        self.stop()
-        self.start()
-
 
 class Lab:
     """JupyterLab in one browser page, and what a person does there."""
@@ -137,7 +133,10 @@ class Lab:
                 const panel = document.querySelector(front);
                 const state = panel?.querySelector(".jp-Notebook-ExecutionIndicator")?.dataset.status;
                 const prompts = [...panel?.querySelectorAll(".jp-InputPrompt") ?? []];
-                return state === "idle" && !prompts.some((prompt) => prompt.textContent.includes("*"));
+                const idle = state === "idle" && !prompts.some((prompt) => prompt.textContent.includes("*"));
+                if (!idle) window.idleSince = undefined;
+                else window.idleSince ??= performance.now();
+                return idle && performance.now() - window.idleSince > 300; // not only between two cells
             }""",
             arg=FRONT,
             timeout=timeout_s * 1000,
@@ -145,16 +144,24 @@ class Lab:
 
     def run_whole_lesson(self) -> None:
         """Press the one button, and wait for the last cell."""
-        prompts = self.page.locator(f"{FRONT} .jp-CodeCell .jp-InputPrompt")
+        # A collapsed cell does not count up; the cells in between, and the last answer cell, do.
+        prompts = self.page.locator(f"{FRONT} .jp-CodeCell:not(:has(.jp-InputPlaceholder)) .jp-InputPrompt")
         before = prompts.all_text_contents()
-        self.page.get_by_role("button", name="Run the whole lesson").click()
-        self.page.wait_for_function(
-            f"before => document.querySelector('{FRONT} .jp-CodeCell .jp-InputPrompt').textContent !== before",
-            arg=before[0],
+        self.page.evaluate(
+            """(front) => {
+                const light = document.querySelector(`${front} .jp-Notebook-ExecutionIndicator`);
+                window.wasBusy = false;
+                new MutationObserver(() => { window.wasBusy ||= light.dataset.status !== "idle"; })
+                    .observe(light, { attributeFilter: ["data-status"] });
+            }""",
+            FRONT,
         )
+        self.page.get_by_role("button", name="Run the whole lesson").click()
+        self.page.wait_for_function("window.wasBusy")
         self.wait_idle()
-        stopped = [number for number, text in enumerate(prompts.all_text_contents(), 1) if not re.search(r"\d", text)]
-        assert not stopped, f"code cells that did not run: {stopped}"
+        after = prompts.all_text_contents()
+        stopped = [now for was, now in zip(before, after, strict=True) if now == was or not re.search(r"\d", now)]
+        assert not stopped, f"{len(stopped)} of {len(after)} cells did not run"
 
     def cell(self, grade_id: str):
         """The cell with this nbgrader id."""
@@ -189,6 +196,12 @@ class Lab:
         ):
             self.page.locator(f"{FRONT} .jp-NotebookPanel-toolbar [data-jp-item-name=save]").click()
         return json.loads(self.notebook.read_text("utf-8"))
+
+    def next_day(self) -> None:
+        """Close the browser's page and the server, and start the server again."""
+        self.page.goto("about:blank")
+        self.server.stop()
+        self.server.start()
 
     def look(self, name: str) -> None:
         """Keep a picture of the screen, where REFINISH_SCREENS names a folder."""
@@ -251,15 +264,25 @@ def server(serve):
     return serve("open")
 
 
-@pytest.fixture
-def open_lab(chromium):
-    """Makes a Lab for a server, in a browser without any memory; at the end none may have had a complaint."""
-    labs = []
+@pytest.fixture(scope="session")
+def new_lab(chromium):
+    """Makes a Lab for a server, in a browser without any memory."""
 
     def make(server: Server, theme: str = "light", host: str = "localhost", **more) -> Lab:
         server.clear_desk()
         more = {"viewport": {"width": 1280, "height": 800}, "color_scheme": theme} | more
-        labs.append(Lab(chromium.new_context(**more).new_page(), server, host))
+        return Lab(chromium.new_context(**more).new_page(), server, host)
+
+    return make
+
+
+@pytest.fixture
+def open_lab(new_lab):
+    """As new_lab, and at the end none may have had a complaint."""
+    labs = []
+
+    def make(*args, **more) -> Lab:
+        labs.append(new_lab(*args, **more))
         return labs[-1]
 
     yield make
