@@ -94,7 +94,15 @@ FORMULAS: dict[str, Callable[..., NDArray[np.float64]]] = {
 
 
 def difference(formula: str, reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
-    """The difference by the formula's name: "CIEDE2000", "CIE94", "CMC" or "CIELAB"."""
+    """The difference by the formula's name: "CIEDE2000", "CIE94", "CMC" or "CIELAB".
+
+    Raises
+    ------
+    BadEntry : another name, or values that are not CIELAB
+
+    >>> float(difference("CIELAB", [50.0, 0.0, 0.0], [53.0, 0.0, 4.0]))
+    5.0
+    """
     return FORMULAS[one_of("difference formula", formula, FORMULAS)](reference_lab, sample_lab)
 
 

@@ -26,12 +26,23 @@ class Layer:
 
 
 def absorption(mixture: Mixture) -> NDArray[np.float64]:
-    """K of everything in the film, flakes included, per um, (..., 31)."""
+    """K of everything in the film, flakes included, per um, (..., 31).
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> absorption(mixture(["medium silver"], [1.0])).shape
+    (31,)
+    """
     return mixture.absorption_per_um + mixture.flake_absorption_per_um
 
 
 def scattering(mixture: Mixture) -> NDArray[np.float64]:
-    """S of everything in the film, flakes included, per um, (..., 31)."""
+    """S of everything in the film, flakes included, per um, (..., 31).
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> silver, blue = (scattering(mixture([name], [1.0])) for name in ("medium silver", "deep blue"))
+    >>> bool((silver > blue).all())
+    True
+    """
     return mixture.scattering_per_um + mixture.flake_scattering_per_um
 
 

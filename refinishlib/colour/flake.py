@@ -115,6 +115,12 @@ def single_bounce(
     ------
     The facet model of Torrance and Sparrow (1967), J. Opt. Soc. Am. 57, 1105, in an absorbing layer; Kubelka (1948),
     J. Opt. Soc. Am. 38, 448 for collimated against diffuse coefficients.
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.colour.surface import aspecular
+    >>> silver, red = (Layer(mixture([name], [1.0]), 20.0) for name in ("medium silver", "warm red"))
+    >>> bool(single_bounce([silver], aspecular()).max() > 1), float(single_bounce([red], aspecular()).max())
+    (True, 0.0)
     """
     paths = (1 / geometry.cos_in + 1 / geometry.cos_out)[:, None]
     lights: list[NDArray] = []
@@ -154,6 +160,12 @@ def many_bounces(
     -----
     What all bounces together return of a beam straight down, less the first, as one wider lobe: mirrors in a row add up
     the variances of their tilts. The few percent of light that the surface sends back in are among it.
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.colour.surface import aspecular
+    >>> silver = [Layer(mixture(["medium silver"], [1.0]), 20.0)]
+    >>> bool((many_bounces(silver, aspecular()) < single_bounce(silver, aspecular()))[:3].all())
+    True
     """
     all_of_it = bounced_share(layers, diffuse=False) if straight is None else straight
     mirrored = float(external_reflection(0.0))
@@ -178,6 +190,11 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
 
     diffuse : for diffuse light, as a part of what the two-constant film reflects; otherwise for a beam straight down,
         which meets half as much pigment and so is more than for any slanting beam
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> silver = [Layer(mixture(["medium silver", "deep blue"], [80.0, 20.0]), 20.0)]
+    >>> bool((bounced_share(silver, diffuse=True) < bounced_share(silver, diffuse=False)).all())
+    True
     """
     result: NDArray = np.zeros(1)
     for layer in layers:

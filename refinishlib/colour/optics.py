@@ -80,7 +80,12 @@ def toner_scattering(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -
 
 
 def flake_reflectance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
-    """Reflectance of one flake's face, 0-1, at any wavelengths in nm."""
+    """Reflectance of one flake's face, 0-1, at any wavelengths in nm.
+
+    >>> blue = flake_reflectance(paint.toner("blue pearl").flake)
+    >>> bool(blue[WAVELENGTHS_NM == 450][0] > 2 * blue[WAVELENGTHS_NM == 620][0])
+    True
+    """
     nm = np.asarray(wavelengths_nm, dtype=float)
     result = np.full_like(nm, flake.reflectance)
     for centre, deviation, share in flake.dips:
@@ -92,6 +97,12 @@ def flake_absorptance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) 
     """Share of the light that one flake keeps, 0-1, at any wavelengths in nm.
 
     Metal keeps whatever it does not reflect; a pearl lets that through.
+
+    >>> silver, pearl = (paint.toner(name).flake for name in ("fine silver", "white pearl"))
+    >>> bool((flake_reflectance(silver) + flake_absorptance(silver) == 1).all())
+    True
+    >>> bool((flake_reflectance(pearl) + flake_absorptance(pearl) < 0.5).all())
+    True
     """
     reflected = flake_reflectance(flake, wavelengths_nm)
     opaque = flake.reflectance + flake.absorptance >= 1

@@ -120,7 +120,17 @@ def at_geometry(
 ) -> NDArray[np.float64]:
     """Reflectance factors (..., angles, 31) for any direction of light and eye, such as a curved panel has.
 
+    Parameters
+    ----------
+    layers : from the undercoat up
     geometry : of `surface.geometry`, (angles,)
+    undercoat, surface_is, tilt_factor : as for `reflectance`
+
+    >>> from refinishlib.colour.optics import mixture
+    >>> silver = [Layer(mixture(["medium silver"], [1.0]), 20.0)]
+    >>> mirror, beside = at_geometry(silver, surface.geometry([30.0, 30.0], [-30.0, 0.0]))
+    >>> bool((mirror > beside).all())
+    True
     """
     surface.surface(surface_is)
     for layer in layers:

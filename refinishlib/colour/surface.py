@@ -144,7 +144,11 @@ def geometry(light_deg: ArrayLike, view_deg: ArrayLike, azimuth_deg: ArrayLike =
 
 
 def aspecular(angles_deg: ArrayLike = ANGLES_DEG) -> Geometry:
-    """The geometry of a multi-angle instrument: light at 45 degrees, the eye at aspecular angles (angles,)."""
+    """The geometry of a multi-angle instrument: light at 45 degrees, the eye at aspecular angles (angles,).
+
+    >>> np.degrees(aspecular([15, 45, 110]).tilt_rad).round(1).tolist()
+    [4.3, 14.1, 32.6]
+    """
     return _aspecular(tuple(np.atleast_1d(angles_deg).tolist()))
 
 
@@ -206,5 +210,9 @@ def beneath_surface(factor: ArrayLike) -> NDArray[np.float64]:
 
 
 def surface(name: str) -> str:
-    """The name of a surface, if it is one: "clear" (or a glossy single stage), "matt" base, "wiped" with solvent."""
+    """The name of a surface, if it is one: "clear" (or a glossy single stage), "matt" base, "wiped" with solvent.
+
+    >>> surface("matt")
+    'matt'
+    """
     return one_of("surface", name, SURFACES)

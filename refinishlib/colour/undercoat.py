@@ -52,7 +52,15 @@ def grey(lightness: ArrayLike = GREY_LIGHTNESS) -> NDArray[np.float64]:
 
 
 def as_undercoat(undercoat: ArrayLike) -> NDArray[np.float64]:
-    """A lightness (one number) turned into a grey, or a diffuse reflectance inside the resin (..., 31) checked."""
+    """A lightness (one number) turned into a grey, or a diffuse reflectance inside the resin (..., 31) checked.
+
+    Raises
+    ------
+    BadEntry : a lightness outside 0-100; a reflectance of another length than 31 or outside 0-1
+
+    >>> as_undercoat(50.0).shape, as_undercoat(np.full((4, 31), 0.3)).shape
+    ((31,), (4, 31))
+    """
     if np.ndim(undercoat) == 0:
         return _one_grey(number("undercoat lightness", undercoat, low=0, high=100))
     return numbers("undercoat reflectance", undercoat, low=0, high=1, shape=(len(WAVELENGTHS_NM),))
@@ -77,7 +85,12 @@ def sealer(white_g: ArrayLike, black_g: ArrayLike) -> NDArray[np.float64]:
 
 
 def sealer_lightness(white_g: ArrayLike, black_g: ArrayLike) -> NDArray[np.float64]:
-    """CIELAB L* of hiding sealer mixed by weight, D65, 10 degrees, specular excluded, (...)."""
+    """CIELAB L* of hiding sealer mixed by weight, D65, 10 degrees, specular excluded, (...).
+
+    >>> darker, lighter = sealer_lightness([50.0, 90.0], [50.0, 10.0])
+    >>> bool(darker < lighter)
+    True
+    """
     inside = sealer(white_g, black_g)
     passed = surface.geometry(surface.LIGHT_DEG, 0.0).passed
     return weights.lab(surface.through_surface(inside, inside, passed))[0, ..., 0]

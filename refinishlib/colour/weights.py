@@ -26,7 +26,11 @@ SOURCES = {
 
 
 def as_lamp(lamp: str | Lamp) -> Lamp:
-    """A lamp given by name or as itself."""
+    """A lamp given by name or as itself.
+
+    >>> as_lamp("D65") is as_lamp(as_lamp("D65"))
+    True
+    """
     return lamp if isinstance(lamp, Lamp) else lamps_of_the_shop.lamp(lamp)
 
 

@@ -3,6 +3,7 @@
 import colour
 import numpy as np
 import pytest
+from colour.utilities import suppress_warnings
 
 from refinishlib.colour import film, lamp, optics, surface, weights
 from refinishlib.colour.difference import ciede2000
@@ -50,6 +51,19 @@ def test_weights_at_10_nm_are_within_a_twentieth_of_sums_at_1_nm(name):
     for spectra in SPECTRA.values():
         ours = weights.lab(spectra[:, EVERY_TENTH], [name])[0]
         assert ciede2000(lab_from_sums_at_1_nm(spectra, name), ours).max() < 0.05
+
+
+@pytest.mark.parametrize("name", ["D65", "A", "FL2", "FL11", "LED-B3", "LED-RGB1"])
+def test_colour_science_says_the_same_from_its_own_tables(name):
+    """colour-science's `sd_to_XYZ` (ASTM E308) with its own lamp and observer, none of ours."""
+    light = colour.SDS_ILLUMINANTS[name]
+    observer = colour.MSDS_CMFS["CIE 1964 10 Degree Standard Observer"]
+    with suppress_warnings(colour_runtime_warnings=True):
+        white = colour.sd_to_XYZ(colour.sd_constant(1.0), observer, light)
+        for patch in colour.SDS_COLOURCHECKERS["BabelColor Average"].values():
+            read = colour.SpectralDistribution([patch[nm] for nm in WAVELENGTHS_NM], WAVELENGTHS_NM)
+            theirs = colour.XYZ_to_Lab(colour.sd_to_XYZ(read, observer, light) / white[1], colour.XYZ_to_xy(white))
+            assert ciede2000(theirs, weights.lab(read.values, [name])[0]) < 0.001
 
 
 def test_plain_sums_at_10_nm_would_not_do_under_a_tube():
