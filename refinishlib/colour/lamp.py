@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,9 +73,7 @@ def mixture(shares: Mapping[str, float]) -> Lamp:
     total = sum(weighed.values())
     if not total > 0:
         raise BadEntry("lamp shares: nothing was given, allowed is at least one share above 0.")
-    name = " + ".join(f"{share / total:.0%} {lamp}".replace("%", " %") for lamp, share in weighed.items() if share)
-    power = sum((share / total * lamp(name).power for name, share in weighed.items()), np.zeros(len(FINE_NM)))
-    return Lamp(name, power)
+    return _mixture(tuple((lamp(name), share / total) for name, share in weighed.items() if share))
 
 
 @cache
@@ -94,6 +92,13 @@ def observer(degrees: int = 10) -> NDArray[np.float64]:
     names = {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}
     table = colour.MSDS_CMFS[names[one_of("observer", degrees, names)]]
     return np.stack([np.interp(FINE_NM, table.wavelengths, column) for column in table.values.T], axis=-1)
+
+
+@lru_cache(maxsize=1000)
+def _mixture(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
+    """The same lamp for the same shares, so that its weights are computed once."""
+    name = " + ".join(f"{100 * share:.0f} % {one.name}" for one, share in shares)
+    return Lamp(name, sum((share * one.power for one, share in shares), np.zeros(len(FINE_NM))))
 
 
 def _as_bright_as_others(power: NDArray) -> NDArray:
