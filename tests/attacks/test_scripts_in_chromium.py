@@ -158,6 +158,13 @@ def submission_ids(room) -> dict[str, str]:
         return {one.student.id: one.id for one in book.notebook_submissions("mixing", "mixing")}
 
 
+def open_in_formgrader(page, room, address: str, who: str) -> None:
+    """Sign in, open a submission and wait until the page's own scripts have filled in the marks."""
+    page.goto(f"{address}/api/status?token={TOKEN}")
+    page.goto(f"{address}/formgrader/submissions/{submission_ids(room)[who]}/")
+    page.wait_for_function("document.querySelector('input.score').placeholder !== ''")
+
+
 @pytest.mark.parametrize("who", ["sly", "ann"])
 @pytest.mark.parametrize("place", ["formgrader", "feedback"])
 def test_in_the_formgrader_and_in_the_feedback_nothing_runs_and_nothing_is_fetched_from_outside(
@@ -169,8 +176,7 @@ def test_in_the_formgrader_and_in_the_feedback_nothing_runs_and_nothing_is_fetch
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on("dialog", lambda dialog: complaints.append(dialog.message) or dialog.dismiss())
     if place == "formgrader":
-        page.goto(f"{address}/formgrader/submissions/{submission_ids(room)[who]}/?token={TOKEN}")
-        page.wait_for_function("document.querySelector('input.score').placeholder !== ''")
+        open_in_formgrader(page, room, address, who)
     else:
         page.goto((room.root / f"feedback/{who}/mixing/mixing.html").as_uri())
     page.wait_for_timeout(300)
@@ -189,8 +195,7 @@ def test_in_the_formgrader_and_in_the_feedback_nothing_runs_and_nothing_is_fetch
 def test_the_formgrader_still_saves_a_mark_and_a_comment(chromium, taught):
     room, address = taught
     page = chromium.new_page()
-    page.goto(f"{address}/formgrader/submissions/{submission_ids(room)['ann']}/?token={TOKEN}")
-    page.wait_for_function("document.querySelector('input.score').placeholder !== ''")
+    open_in_formgrader(page, room, address, "ann")
     with page.expect_response(lambda answer: answer.request.method == "PUT" and "/api/grade/" in answer.url):
         page.fill("#written-1", "3")
         page.press("#written-1", "Tab")
