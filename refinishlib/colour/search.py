@@ -11,15 +11,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 FIRST_SHARES = (1.0, 0.4)
-STEP_SHARES = (1.0, 0.5, 0.15)
+STEP_SHARES = (1.0, 0.4)
 PROBE = 0.02
-ROUNDS = 3
+ROUNDS = 2
 TRIED = 24
-KEPT = 4
-ROUNDED = 2
+KEPT = 3
+ROUNDED = 1
 POLISH_ROUNDS = 12
 STRIDES = (64, 400)
-SETTLED = 0.02
+SETTLED = 0.05
 CLOSE = 0.05
 RIDGE = 1e-9
 METRIC_STEP = 0.5
@@ -70,13 +70,20 @@ Difference = Callable[[NDArray, NDArray], NDArray]
 
 
 def least(
-    n: int, limits: Steps, response: Response, target: NDArray, weight: NDArray, difference: Difference
+    n: int,
+    limits: Steps,
+    given: NDArray,
+    response: Response,
+    target: NDArray,
+    weight: NDArray,
+    difference: Difference,
 ) -> tuple[NDArray, NDArray]:
     """The best pourable steps for each number of toners from none to limits.toners.
 
     Parameters
     ----------
     n : toners to choose from
+    given : what there is before anything is poured, (terms, 3)
     response : steps (rows, n), any real numbers of 0 or more, to what they give, (rows, terms, 3)
     target : (terms, 3) what is wanted; a term is one angle under one lamp
     weight : (terms,) of each term in the mean
@@ -84,7 +91,7 @@ def least(
 
     Returns
     -------
-    steps (found, n) and mean difference (found,), fewer toners first; the first row is nothing at all
+    steps (found, n) and differences (found, terms), fewer toners first; the first row is nothing at all
 
     How
     ---
@@ -93,17 +100,16 @@ def least(
     the squares are weighted anew each round. The best sets are rounded to the balance and polished by whole steps,
     all with the exact difference.
     """
-    found = _Best(n, limits)
-
-    def exact(steps: NDArray, given: NDArray) -> None:
-        found.take(steps, difference(target, given) @ weight)
-
+    found = _Best(n, limits, weight)
+    shape, apart = _ellipsoid(target, given, difference)
     nothing = np.zeros((1, n))
-    given = response(nothing)
-    exact(nothing, given)
+    found.take(nothing, apart[None])
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
         return found.rows()
-    shape = _ellipsoid(target, difference)
+
+    def exact(steps: NDArray) -> None:
+        if len(steps):
+            found.take(steps, difference(target, response(steps)))
 
     def stretched(given: NDArray) -> NDArray:
         return ((given - target)[..., None, :] @ shape)[..., 0, :]
@@ -111,7 +117,7 @@ def least(
     def residual(steps: NDArray) -> NDArray:
         return stretched(response(steps))
 
-    at, at_residual = nothing, stretched(given)
+    at, at_residual = nothing, stretched(given[None])
     best = np.inf
     for first in [True] + [False] * ROUNDS:
         probe = max(1.0, PROBE * limits.together)
@@ -129,31 +135,32 @@ def least(
         best = length[kept].sum()
     used = (at > 0).sum(axis=1)
     chosen = [row for count in range(1, limits.toners + 1) for row in at[used == count][:ROUNDED]]
-    corners = np.concatenate([_corners(row, limits) for row in chosen] or [nothing])
-    if len(corners):
-        exact(corners, response(corners))
-    _polish(found, limits, lambda steps: exact(steps, response(steps)))
+    exact(np.concatenate([_corners(row, limits) for row in chosen] or [nothing]))
+    _polish(found, limits, exact)
     return found.rows()
 
 
 class _Best:
     """The best row of whole steps for each number of toners."""
 
-    def __init__(self, n: int, limits: Steps) -> None:
+    def __init__(self, n: int, limits: Steps, weight: NDArray) -> None:
+        self.weight = weight
         self.steps = np.zeros((limits.toners + 1, n))
+        self.apart = np.full((limits.toners + 1, len(weight)), np.inf)
         self.score = np.full(limits.toners + 1, np.inf)
 
-    def take(self, steps: NDArray, score: NDArray) -> None:
+    def take(self, steps: NDArray, apart: NDArray) -> None:
+        score = apart @ self.weight
         used = (steps > 0).sum(axis=1)
         for count in np.unique(used):
             rows = np.flatnonzero(used == count)
             best = rows[np.argmin(score[rows])]
             if score[best] < self.score[count]:
-                self.score[count], self.steps[count] = score[best], steps[best]
+                self.score[count], self.steps[count], self.apart[count] = score[best], steps[best], apart[best]
 
     def rows(self) -> tuple[NDArray, NDArray]:
         known = np.isfinite(self.score)
-        return self.steps[known], self.score[known]
+        return self.steps[known], self.apart[known]
 
 
 @cache
@@ -162,18 +169,22 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def _ellipsoid(target: NDArray, difference: Difference) -> NDArray:
-    """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by."""
+def _ellipsoid(target: NDArray, given: NDArray, difference: Difference) -> tuple[NDArray, NDArray]:
+    """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by.
+
+    The differences (terms,) of what is given come along, since a call costs as much as a thousand differences.
+    """
     unit = METRIC_STEP * np.eye(3)
     first, second = np.triu_indices(3)
     moved = target + (unit[first] + np.where(first == second, 0, unit[second].T).T)[:, None]
-    squares = np.square(difference(target, moved) / METRIC_STEP)
+    apart = difference(target, np.concatenate([moved, given[None]]))
+    squares = np.square(apart[:-1] / METRIC_STEP)
     form = np.empty((len(target), 3, 3))
     alone = squares[first == second]
     for square, i, j in zip(squares, first, second, strict=True):
         form[:, i, j] = form[:, j, i] = square if i == j else (square - alone[i] - alone[j]) / 2
     value, vector = np.linalg.eigh(form)
-    return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :]
+    return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :], apart[-1]
 
 
 def _slopes(at: NDArray, at_residual: NDArray, residual: Response, probe: float, felt: NDArray) -> NDArray:

@@ -228,12 +228,13 @@ def correct_lab(
     conditions = {"lamps": tuple(lamps), "angles_deg": angles_deg, **conditions}
     task = (card, panel, each, pourable, conditions)
     best = _least(tuple(names), cup, *task)
+    own = _correction(tuple(names), float(cup.sum()), best, each, near_enough)
     foreign = tuple(name for name in others if name not in names)
-    if foreign and best[1] > near_enough:
-        wider = _least((*names, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
-        if wider[1] < best[1] - FOREIGN:
-            return _correction((*names, *foreign), float(cup.sum()), wider, card, panel, each, near_enough)
-    return _correction(tuple(names), float(cup.sum()), best, card, panel, each, near_enough)
+    if not foreign or own.mean_after <= near_enough:
+        return own
+    wider = _least((*names, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
+    both = _correction((*names, *foreign), float(cup.sum()), wider, each, near_enough)
+    return both if both.mean_after < own.mean_after - FOREIGN else own
 
 
 def mean_difference(
@@ -299,7 +300,7 @@ def _paint(
     return lab
 
 
-_Found = tuple[NDArray, float, NDArray]
+_Found = tuple[NDArray, NDArray, NDArray]
 
 
 def _least(
@@ -311,33 +312,25 @@ def _least(
     pourable: Pourable,
     conditions: dict[str, Any],
 ) -> _Found:
-    """Grams to add (toners,), mean difference after, and the predicted CIELAB (lamps, angles, 3)."""
+    """Grams to add (toners,), and the differences before and after, each (lamps, angles)."""
     offset = card - predict.lab(names, cup, **conditions)
     lab = _paint(names, **conditions)
 
     def after(steps: NDArray) -> NDArray:
         return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
 
-    steps, mean = search.least(
-        len(names), pourable.steps(float(cup.sum())), after, panel.reshape(-1, 3), each.ravel(), ciede2000
+    limits = pourable.steps(float(cup.sum()))
+    steps, apart = search.least(
+        len(names), limits, card.reshape(-1, 3), after, panel.reshape(-1, 3), each.ravel(), ciede2000
     )
+    mean = apart @ each.ravel()
     fewest = int(np.flatnonzero(mean <= mean.min() + EARNED)[0])
-    predicted = after(steps[fewest][None])[0].reshape(panel.shape)
-    return steps[fewest] * pourable.readability_g, float(mean[fewest]), predicted
+    return steps[fewest] * pourable.readability_g, apart[0].reshape(each.shape), apart[fewest].reshape(each.shape)
 
 
-def _correction(
-    names: tuple[str, ...],
-    cup_g: float,
-    found: _Found,
-    card: NDArray,
-    panel: NDArray,
-    each: NDArray,
-    near_enough: float,
-) -> Correction:
-    add, mean_after, lab_after = found
-    before, after = ciede2000(panel, np.stack([card, lab_after]))
-    mean_before = float((before * each).sum())
+def _correction(names: tuple[str, ...], cup_g: float, found: _Found, each: NDArray, near_enough: float) -> Correction:
+    add, before, after = found
+    mean_before, mean_after = float((before * each).sum()), float((after * each).sum())
     verdict = _verdict(mean_before, mean_after, near_enough)
     if verdict in ("in", "change variant or blend"):
         add, after, mean_after = np.zeros_like(add), before, mean_before

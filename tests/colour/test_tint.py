@@ -113,11 +113,17 @@ def test_the_variant_that_the_panel_was_sprayed_in_ranks_first():
 
 def test_search_counts_down_to_nothing():
     limits = search.Steps(smallest=3, together=2, toners=2)
-    steps, mean = search.least(
-        2, limits, lambda rows: np.ones((len(rows), 1, 3)), np.zeros((1, 3)), np.ones(1), lambda a, b: (b - a).sum(-1)
+    steps, apart = search.least(
+        2,
+        limits,
+        np.ones((1, 3)),
+        lambda rows: np.ones((len(rows), 1, 3)),
+        np.zeros((1, 3)),
+        np.ones(1),
+        lambda a, b: np.abs(b - a).sum(axis=-1),
     )
     assert steps.tolist() == [[0, 0]]
-    assert mean.tolist() == [3]
+    assert apart.tolist() == [[3]]
 
 
 @pytest.mark.parametrize(
