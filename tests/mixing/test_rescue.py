@@ -58,7 +58,8 @@ def test_a_rescue_within_the_cup_fills_it_and_leaves_the_smallest_error(slip, ro
     plan = rescue(parts, in_cup, wanted, cup_g=cup)
     assert min(plan.add_g) >= 0
     assert plan.total_g == pytest.approx(min(cup, whole.total_g), rel=1e-9)
-    assert plan.fits == (plan.needed_g <= cup)
+    # A cup that is full to the last hair may count either way.
+    assert plan.fits == (plan.needed_g <= cup) or plan.needed_g == pytest.approx(cup, rel=1e-9)
     # Toners that still get something all stand at the same level, and none of the others is below it.
     level = np.asarray(plan.own_g) / np.asarray(to_mass(parts, 1).own_g)
     topped = np.asarray(plan.add_g) > 1e-9 * plan.total_g
