@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 from dataclasses import dataclass, replace
 from functools import cache
+from html import escape
 from io import BytesIO
 from typing import Any
 
@@ -11,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from refinishlib.entry import number, numbers
+from refinishlib.picture.table import html_table
 
 ADAPTATION = "CAT16"
 DARKEST = 1e-9
@@ -201,6 +204,23 @@ def png(picture: Picture) -> bytes:
     file = BytesIO()
     imsave(file, picture.rgb, format="png", metadata={"Description": picture.caption})
     return file.getvalue()
+
+
+def figure(picture: Picture) -> str:
+    """The picture as HTML with its words, numbers and notes beside it; the words stand in for who cannot see it.
+
+    >>> shown = finish(np.full((2, 3, 3), 0.5), "D65", words=("It is grey.",), numbers=(("middle", "L* 76.2"),))
+    >>> "It is grey." in figure(shown) and "<td>L* 76.2</td>" in figure(shown)
+    True
+    """
+    source = base64.b64encode(png(picture)).decode("ascii")
+    words, notes = (" ".join(sentences) for sentences in (picture.words, picture.notes))
+    table = html_table(("place", "value"), picture.numbers) if picture.numbers else ""
+    return (
+        f'<figure class="refinish-picture"><img alt="{escape(words or notes)}" src="data:image/png;base64,{source}"'
+        f' style="width: 100%; max-width: {picture.rgb.shape[1]}px"><figcaption><p>{escape(words)}</p>{table}'
+        f"<p>{escape(notes)}</p></figcaption></figure>"
+    )
 
 
 def with_note(picture: Picture, rgb: NDArray[np.uint8], note: str) -> Picture:

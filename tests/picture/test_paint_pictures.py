@@ -172,6 +172,15 @@ def test_a_png_carries_its_pixels():
     assert np.array_equal(np.round(read[..., :3] * 255).astype(np.uint8), shown.rgb)
 
 
+def test_a_figure_says_everything_the_picture_shows_and_escapes_it():
+    shown = swatch.side_by_side(SILVER, WARMER, ROWS, names=("door", "<b>card"))
+    made = screen.figure(shown)
+    assert "<b>" not in made
+    assert all(value in made for _, value in shown.numbers)
+    assert 'alt="15 degrees: the &lt;b&gt;card is' in made
+    assert all(note in made for note in shown.notes)
+
+
 @pytest.mark.parametrize(
     ("call", "words"),
     [
