@@ -83,7 +83,7 @@ def consequence(parts: Parts, poured_g: ArrayLike, **conditions: Any) -> NDArray
     >>> parts = [("white", 96.4), ("yellow oxide", 2.4), ("soft black", 1.2)]
     >>> apart = consequence(parts, [[192.8, 4.8, 2.4], [192.8, 4.8, 3.4]])
     >>> apart.shape, apart.max(axis=(1, 2)).round(1).tolist()
-    ((2, 1, 5), [0.0, 0.9])
+    ((2, 1, 5), [0.0, 0.8])
     """
     names = [name for name, _ in parts]
     meant = predict.lab(names, [amount for _, amount in parts], **conditions)

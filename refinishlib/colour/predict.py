@@ -14,7 +14,7 @@ from refinishlib.colour.surface import ANGLES_DEG, Geometry
 from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
 from refinishlib.entry import numbers
 
-COAT_UM = 7.0
+COAT_UM = 6.0
 FILM_UM = 3 * COAT_UM
 THICKEST_UM = 1e6
 FLATTEST = 0.2
@@ -26,7 +26,7 @@ PER_FORMULA = ("undercoat", "film_um", "tilt_factor")
 SMOOTH = {"clear": (True,), "matt": (False,), "wiped": (True, False)}
 
 SOURCES = {
-    "COAT_UM": "teaching value: dry film of one coat of basecoat",
+    "COAT_UM": "teaching value: dry film of one coat of the shop's base, as its product sheets say",
     "FILM_UM": "teaching value: three coats of basecoat",
     "FLATTEST": "teaching value: no spraying lays flakes flatter than a fifth of the usual tilt",
     "STEEPEST": "teaching value: no spraying stands flakes up to more than four times the usual tilt",

@@ -109,17 +109,19 @@ def test_the_steepest_slope_is_the_largest_of_all_slopes(new, old, orientation):
 
 
 def test_the_shortest_blend_is_gentle_and_five_centimetres_less_is_not():
-    made = blend.shortest(SILVER, WARMER, coats=3, orientation=True)
+    limit = 1.0
+    made = blend.shortest(SILVER, WARMER, coats=3, orientation=True, slope_limit=limit)
     length = made.stations_m[-1] - 2 * spray.FAN_M
     plan = {"coats": 3, "film_um": 7.0, "orientation": True}
+    less = blend.planned(length - blend.LENGTH_STEP_M, **plan)
     stations = np.linspace(-0.25, length + 0.45, blend.STATIONS)
-    shorter = blend.along(SILVER, WARMER, blend.planned(length - blend.LENGTH_STEP_M, **plan), stations_m=stations)
-    assert made.steepest <= blend.SLOPE_LIMIT < shorter.steepest
+    assert length > blend.SHORTEST_M + blend.LENGTH_STEP_M
+    assert made.steepest <= limit < blend.along(SILVER, WARMER, less, stations_m=stations).steepest
     assert blend.shortest(SILVER, mixed("Wet Slate, as built"), coats=3, orientation=True) is None
 
 
 def test_thinning_the_last_coats_makes_a_blend_gentler():
-    plan = {"coats": 3, "film_um": 7.0}
+    plan = {"coats": 3, "film_um": predict.COAT_UM}
     steepest = [
         blend.along(RED, YELLOWER, blend.planned(0.6, thinning=thinning, **plan), stations_m=STATIONS).steepest
         for thinning in (1.0, 0.7, 0.4)

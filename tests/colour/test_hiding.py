@@ -11,7 +11,7 @@ from refinishlib.colour.film import Layer
 from refinishlib.colour.hiding import coats_to_hide
 from refinishlib.colour.optics import mixture
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint
+from refinishlib.shop import paint, product
 
 DARK, MID, WHITE = 20.0, 50.0, 90.0
 
@@ -51,7 +51,9 @@ def test_more_coats_show_less_and_two_thin_ones_are_one_thick_one():
     shows = hiding.show_through(blue, MID, coats=np.arange(0, 9))
     assert (np.diff(shows, axis=0) < 0).all()
     np.testing.assert_allclose(
-        hiding.show_through(blue, MID, coats=4, coat_um=3.5), hiding.show_through(blue, MID, coats=2), rtol=1e-12
+        hiding.show_through(blue, MID, coats=4, coat_um=predict.COAT_UM / 2),
+        hiding.show_through(blue, MID, coats=2),
+        rtol=1e-12,
     )
 
 
@@ -120,3 +122,9 @@ def test_sealer_spans_the_greys_of_the_trade():
         assert undercoat.sealer_lightness(mix.white_g, mix.black_g) == pytest.approx(wanted, abs=1e-6)
     with pytest.raises(BadEntry, match="undercoat lightness: 99 was given"):
         undercoat.sealer_for(99)
+
+
+def test_a_coat_of_base_is_what_the_product_sheets_say():
+    sheets = [sheet for sheet in product.products().values() if "base" in sheet.kind]
+    assert sheets
+    assert {sheet.film_um for sheet in sheets} == {predict.COAT_UM}
