@@ -26,6 +26,7 @@ RAMP_DEG = 0.5
 SHOWS = 0.8
 SLOPE_LIMIT = SHOWS / RAMP_DEG
 LENGTH_STEP_M = 0.05
+SHORTEST_M = 0.2
 LONGEST_M = 2.0
 THINNEST_UM = 1e-6
 LIKELY = 24
@@ -44,6 +45,7 @@ SOURCES = {
     "SLOPE_LIMIT": "teaching value, a modelling choice: a ramp is found when half a degree of it shows like an edge",
     "SHOWS": "teaching value: CIEDE2000 at an edge below which nobody finds it in the yard",
     "LENGTH_STEP_M": "common practice, no source: nobody plans a blend finer than a hand's width",
+    "SHORTEST_M": "common practice, no source: a hand cannot fade colour over less than about a fan",
     "LONGEST_M": "teaching value: a blend longer than a door and a half is no blend",
     "NODES": "teaching value: stations at which the colour is worked out, with a cubic between them",
     "HIDING": "definition: a thousand coats show nothing of what lies below",
@@ -338,7 +340,7 @@ def shortest(
     angles_deg: ArrayLike = ANGLES_DEG,
     lamp: str | Lamp = "D65",
 ) -> Blend | None:
-    """The shortest blend, in steps of 5 cm, whose steepest slope stays within the limit; None if no length does it.
+    """The shortest blend, from 20 cm in steps of 5 cm, whose steepest slope stays within the limit; None if none does.
 
     The blend's length is where its last coat ends, seen from the edge of the repair.
 
@@ -349,7 +351,7 @@ def shortest(
     (True, True)
     """
     number("slope limit", slope_limit, low=0, above_low=True)
-    number("longest blend", longest_m, low=LENGTH_STEP_M, high=LONGEST_M, unit="m")
+    number("longest blend", longest_m, low=SHORTEST_M, high=LONGEST_M, unit="m")
 
     def at(steps: int) -> Blend:
         length = steps * LENGTH_STEP_M
@@ -364,7 +366,8 @@ def shortest(
             lamp=lamp,
         )
 
-    seen, unseen = 0, int(longest_m / LENGTH_STEP_M + THINNEST_UM)
+    seen, unseen = (round(length / LENGTH_STEP_M) for length in (SHORTEST_M, longest_m))
+    seen -= 1
     best = at(unseen)
     if best.steepest > slope_limit:
         return None
