@@ -13,6 +13,7 @@ from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
+from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT, likely_places
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.undercoat import GREY_LIGHTNESS
@@ -22,15 +23,10 @@ STATIONS = 400
 DISTANCES_M = (1.0, 3.0, 5.0)
 NEAREST_M = 0.3
 FARTHEST_M = 20.0
-RAMP_DEG = 0.5
-SHOWS = 0.8
-SLOPE_LIMIT = SHOWS / RAMP_DEG
 LENGTH_STEP_M = 0.05
 SHORTEST_M = 0.2
 LONGEST_M = 2.0
 THINNEST_UM = 1e-6
-LIKELY = 24
-WEIGHING = (0.015, 50.0, 20.0, 0.045)
 NODES = 96
 HIDING = 1e3
 SCALES_UM = (0.5, 2.0, 8.0)
@@ -41,9 +37,6 @@ SOURCES = {
     "DISTANCES_M": "teaching value: an eye at arm's length and across the yard",
     "NEAREST_M": "teaching value: limit of entry",
     "FARTHEST_M": "teaching value: limit of entry",
-    "RAMP_DEG": "Campbell, Johnstone and Ross (1981), Vision Research 21, 723: narrower ramps are seen like an edge",
-    "SLOPE_LIMIT": "teaching value, a modelling choice: a ramp is found when half a degree of it shows like an edge",
-    "SHOWS": "teaching value: CIEDE2000 at an edge below which nobody finds it in the yard",
     "LENGTH_STEP_M": "common practice, no source: nobody plans a blend finer than a hand's width",
     "SHORTEST_M": "common practice, no source: a hand cannot fade colour over less than about a fan",
     "LONGEST_M": "teaching value: a blend longer than a door and a half is no blend",
@@ -51,8 +44,6 @@ SOURCES = {
     "HIDING": "definition: a thousand coats show nothing of what lies below",
     "SCALES_UM": "teaching value: films over which a strong, a usual and a transparent paint hide",
     "EVEN": "teaching value: nodes that are spread evenly for each that follows the film",
-    "WEIGHING": "ISO/CIE 11664-6 (2022): S_L = 1 + 0.015 (L - 50)^2 / sqrt(20 + (L - 50)^2) and S_C = 1 + 0.045 C",
-    "LIKELY": "teaching value: stations at which the steepest slope is looked for",
     "THINNEST_UM": "definition: less film than this is none",
 }
 
@@ -191,7 +182,7 @@ def along(
             break
     old_lab, new_lab = worked_out[0][2][-2:]
     lab[~wet & ~primed] = old_lab
-    here, half_on = _likely_places(stations, lab, old_lab, distances)
+    here, half_on = likely_places(stations, lab, old_lab, distances)
     # One call for every pair, since a call costs as much as a thousand of them.
     held = np.concatenate([found for _, _, found in worked_out])
     reference = np.concatenate([np.broadcast_to(old_lab, held.shape).reshape(-1, 3), here.reshape(-1, 3)])
@@ -213,55 +204,6 @@ def along(
         distances_m=distances,
         slope=apart[held.size // 3 :].reshape(half_on.shape[:-1]).max(axis=-1).T / RAMP_DEG,
     )
-
-
-def slopes(stations_m: NDArray, lab: NDArray, distances_m: ArrayLike) -> NDArray[np.float64]:
-    """CIEDE2000 per degree of visual angle, square on, from each station to the right.
-
-    Parameters
-    ----------
-    stations_m : (n,) evenly spaced
-    lab : (n, angles, 3)
-    distances_m : (distances,) of the eye
-
-    Returns
-    -------
-    (distances, n, angles); twice the difference between points half a degree apart
-
-    >>> edge = np.where(np.arange(100)[:, None, None] < 50, [50.0, 0, 0], [52.0, 0, 0])
-    >>> slopes(np.linspace(0, 1, 100), edge, [1.0, 5.0]).max(axis=(1, 2)).round(1).tolist()
-    [3.4, 4.0]
-    """
-    shifted = _half_a_degree_on(stations_m, lab, np.atleast_1d(distances_m))
-    return ciede2000(lab, shifted) / RAMP_DEG
-
-
-def _half_a_degree_on(stations_m: NDArray, lab: NDArray, distances_m: NDArray) -> NDArray:
-    """CIELAB half a degree to the right of each station, (distances, n, angles, 3)."""
-    n = len(stations_m)
-    step = (stations_m[-1] - stations_m[0]) / (n - 1)
-    where = np.minimum(np.arange(n) + distances_m[:, None] * np.tan(np.radians(RAMP_DEG)) / step, n - 1)
-    low = np.minimum(where.astype(int), n - 2)
-    share = (where - low)[..., None, None]
-    return lab[low] * (1 - share) + lab[low + 1] * share
-
-
-def _likely_places(
-    stations_m: NDArray, lab: NDArray, old_lab: NDArray, distances_m: NDArray
-) -> tuple[NDArray, NDArray]:
-    """CIELAB here and half a degree on, where the steepest slope can be; each (angles, distances, places, 3).
-
-    CIEDE2000's own weights of lightness and chroma, taken at the old finish, tell the places well enough.
-    """
-    on = np.ascontiguousarray(np.moveaxis(_half_a_degree_on(stations_m, lab, distances_m), 2, 0))
-    here = np.broadcast_to(np.moveaxis(lab, 1, 0)[:, None], on.shape)
-    slope, middle, soft, by_chroma = WEIGHING
-    away = np.square(old_lab[:, 0] - middle)
-    of_chroma = 1 + by_chroma * np.hypot(old_lab[:, 1], old_lab[:, 2])
-    weighing = np.stack([1 + slope * away / np.sqrt(soft + away), of_chroma, of_chroma], axis=-1)
-    about = np.square((on - here) / weighing[:, None, None]).sum(axis=-1)
-    likely = np.argpartition(about, -min(LIKELY, len(lab)))[..., -LIKELY:, None]
-    return np.take_along_axis(here, likely, axis=2), np.take_along_axis(on, likely, axis=2)
 
 
 def _nodes(film_per_coat: NDArray) -> NDArray:

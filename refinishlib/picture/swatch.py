@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import weights
-from refinishlib.colour.blend import RAMP_DEG, SHOWS, SLOPE_LIMIT, Blend
+from refinishlib.colour.blend import Blend
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, numbers, whole
 from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from refinishlib.colour import blend, optics, predict, spray
+from refinishlib.colour import blend, optics, predict, ramp, spray
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.shop import paint
@@ -34,12 +34,10 @@ def plain(kind):
     steepest = 0.0
     for distance in blend.DISTANCES_M:
         for i, here in enumerate(STATIONS):
-            there = here + distance * np.tan(np.radians(blend.RAMP_DEG))
+            there = here + distance * np.tan(np.radians(ramp.RAMP_DEG))
             k = min(int((there - STATIONS[0]) / step + 1e-9), len(STATIONS) - 2)
             share = min((there - STATIONS[k]) / step, 1.0)
-            steepest = max(
-                steepest, ciede2000(lab[i], lab[k] * (1 - share) + lab[k + 1] * share).max() / blend.RAMP_DEG
-            )
+            steepest = max(steepest, ciede2000(lab[i], lab[k] * (1 - share) + lab[k + 1] * share).max() / ramp.RAMP_DEG)
     return lab, steepest
 
 

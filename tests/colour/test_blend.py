@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refinishlib.colour import blend, joint, optics, predict, spray
+from refinishlib.colour import blend, joint, optics, predict, ramp, spray
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.spray import Coat, Gun
@@ -94,9 +94,9 @@ def test_over_primer_the_repair_shows_until_it_is_hidden():
 def test_an_edge_is_twice_its_difference_per_degree_and_a_ramp_gets_steeper_with_distance():
     """Half a degree at 1, 2 and 4 m is 8.7, 17.5 and 34.9 mm."""
     edge = np.where(STATIONS[:, None, None] < 0.5, [50.0, 0, 0], [51.0, 0, 0])
-    ramp = 50 + np.stack([STATIONS, 0 * STATIONS, 0 * STATIONS], axis=-1)[:, None]
-    assert blend.slopes(STATIONS, edge, [1, 2, 4]).max(axis=(1, 2)) == pytest.approx(2.0, rel=0.02)
-    steep = blend.slopes(STATIONS, ramp, [1, 2, 4])[:, 200, 0]
+    rising = 50 + np.stack([STATIONS, 0 * STATIONS, 0 * STATIONS], axis=-1)[:, None]
+    assert ramp.slopes(STATIONS, edge, [1, 2, 4]).max(axis=(1, 2)) == pytest.approx(2.0, rel=0.02)
+    steep = ramp.slopes(STATIONS, rising, [1, 2, 4])[:, 200, 0]
     assert steep == pytest.approx(np.array([1, 2, 4]) * np.tan(np.radians(0.5)) * 2, rel=0.02)
 
 
@@ -104,7 +104,7 @@ def test_an_edge_is_twice_its_difference_per_degree_and_a_ramp_gets_steeper_with
 def test_the_steepest_slope_is_the_largest_of_all_slopes(new, old, orientation):
     coats = spray.carried(3, film_um=7, first_end_m=0.3, carry_m=0.1, fade_m=0.05, orientation=orientation)
     made = blend.along(new, old, coats, stations_m=STATIONS, repair_end_m=0.1, distances_m=[0.5, 2.0, 5.0])
-    everywhere = blend.slopes(STATIONS, made.lab, made.distances_m)
+    everywhere = ramp.slopes(STATIONS, made.lab, made.distances_m)
     assert made.slope == pytest.approx(everywhere.max(axis=1), rel=1e-9)
 
 
