@@ -8,7 +8,9 @@ import pytest
 from refinishlib.course.grading import classroom as grading
 from refinishlib.course.grading import handin
 from refinishlib.course.grading.evaluator import Evaluator, NotEvaluated
+from refinishlib.course.grading.ledger import Ledger
 from refinishlib.course.keys import key
+from refinishlib.entry import BadEntry
 
 CHECK = "check-1-1"
 
@@ -85,6 +87,44 @@ def test_a_locked_grade_book_is_waited_for(classroom):
     [summary] = grading.grade(classroom.root)
     other.join()
     assert sorted(summary.graded) == ["ann", "ben"] and summary.failed == {}
+    assert {scores[CHECK] for scores in classroom.scores().values()} == {(3.0, False)}
+
+
+def test_a_full_disk_stops_the_run_and_loses_no_grade(classroom, monkeypatch):
+    for who in ("ann", "ben"):
+        classroom.hand_in(who)
+    grading.grade(classroom.root)
+    before = classroom.scores()
+    for who in ("ann", "ben"):
+        classroom.hand_in(who, {"answer-1-1": "own_g = 0.5"})
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("nbconvert.writers.FilesWriter.write", full)
+        with pytest.raises(BadEntry, match="disk is full"):
+            grading.grade(classroom.root)
+    assert classroom.scores() == before
+    assert sorted(grading.grade(classroom.root)[0].graded) == ["ann", "ben"]
+    assert {scores[CHECK] for scores in classroom.scores().values()} == {(0.0, False)}
+
+
+def test_ctrl_c_loses_nothing_and_goes_on_later(classroom, monkeypatch):
+    for who in ("ann", "ben", "cleo"):
+        classroom.hand_in(who)
+    add = Ledger.add
+
+    def stop_after_one(ledger, row):
+        add(ledger, row)
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Ledger, "add", stop_after_one)
+        with pytest.raises(KeyboardInterrupt):
+            grading.grade(classroom.root)
+    assert classroom.scores()["ann"][CHECK] == (3.0, False)
+    assert {"ben", "cleo"} <= set(grading.grade(classroom.root)[0].graded)
     assert {scores[CHECK] for scores in classroom.scores().values()} == {(3.0, False)}
 
 

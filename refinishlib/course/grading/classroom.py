@@ -27,6 +27,7 @@ from refinishlib.course.grading.sanitize import rebuild, sweep_submission
 from refinishlib.entry import BadEntry, one_of
 
 PATIENCE_S = 120.0
+DISK_FULL = ("No space left on device", "disk is full")
 AHEAD = 8
 
 
@@ -63,7 +64,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     from refinishlib.course.folder import course_folder
 
-    summaries = grade(course_folder(), arguments.lesson, again=arguments.again, show=sys.stderr.isatty())
+    try:
+        summaries = grade(course_folder(), arguments.lesson, again=arguments.again, show=sys.stderr.isatty())
+    except KeyboardInterrupt:
+        print("\nStopped. What was graded is safe; type the command again to go on where it stopped.")
+        return 2
     for summary in summaries:
         print("\n".join(summary.lines))
     stopped = any(summary.failed for summary in summaries)
@@ -164,6 +169,11 @@ def _grade_due(
                 "Close that program and type the command again."
             )
         time.sleep(0.5)
+    if any(sign in complaint for complaint in course.complaints for sign in DISK_FULL):
+        raise BadEntry(
+            f"The disk is full; {len(waiting)} of {total} are not graded yet and no grade is lost. "
+            "Make room and type the command again."
+        )
     for who, row in waiting.items():
         missing = who not in gradable
         why = f"there is no {lesson}.ipynb in the folder; ask for the file" if missing else _last(course.complaints)

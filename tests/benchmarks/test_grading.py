@@ -1,0 +1,109 @@
+"""Grading a class, beside stock `nbgrader autograde` on the same real lesson, each on one core.
+
+    pytest tests/benchmarks/test_grading.py -n 0 --benchmark-enable
+
+prints per-submission times of both (in `extra_info` of the saved results, too), a light notebook beside the real
+lesson, and the growth from 20 to 2 000 submissions with the most memory used. In the normal run each is done once,
+with a handful of submissions.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from refinishlib.course.grading import handin
+
+LIGHT = "light"
+MEASURE = """
+import json, os, resource, sys, time
+from pathlib import Path
+from refinishlib.course.grading import classroom
+if hasattr(os, "sched_setaffinity"):
+    os.sched_setaffinity(0, {0})
+start = time.perf_counter()
+[summary] = classroom.grade(Path(sys.argv[1]), sys.argv[2])
+seconds = time.perf_counter() - start
+most = [resource.getrusage(who).ru_maxrss / 1024 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+print(json.dumps([len(summary.graded), seconds, most[0], most[1]]))
+"""
+
+
+def hand_in(room, count: int, lesson: str = "mixing", first: int = 0) -> None:
+    released = json.loads((room.root / "lessons" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8"))
+    for number in range(first, first + count):
+        who = f"a{number:04}"
+        cells = {"answer-1": "a = 5"} if lesson == LIGHT else handin.texts(lesson, who)
+        handin.hand_in(room.root, who, lesson, handin.filled(released, cells))
+
+
+def grade(room, lesson: str = "mixing") -> tuple[int, float, float, float]:
+    """Grade in a process of its own on one core: how many, seconds without start-up, MB of it and of a worker."""
+    command = [sys.executable, "-c", MEASURE, str(room.root), lesson]
+    return tuple(json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout))
+
+
+def stock_seconds(room, lesson: str = "mixing") -> float:
+    """Wall time of stock nbgrader autograde on one core, start-up included."""
+    pin = ["taskset", "-c", "0"] if Path("/usr/bin/taskset").exists() else []
+    command = [*pin, Path(sys.executable).parent / "nbgrader", "autograde", lesson, "--force"]
+    start = time.perf_counter()
+    subprocess.run(
+        command, cwd=room.root, env=os.environ | {"REFINISH_GRADING": "stock"}, capture_output=True, check=True
+    )
+    return time.perf_counter() - start
+
+
+def add_light_lesson(room) -> None:
+    """A lesson of one question whose cells import nothing."""
+    from nbformat.v4 import new_code_cell, new_notebook
+
+    def about(grade_id: str, **more) -> dict:
+        plain = {"grade": False, "solution": False, "locked": False, "task": False, "schema_version": 3}
+        return {"nbgrader": plain | {"grade_id": grade_id} | more}
+
+    cells = [
+        new_code_cell("a = ...", metadata=about("answer-1", solution=True), id="a"),
+        new_code_cell(
+            "### BEGIN HIDDEN TESTS\n1.0 if a == 5 else 0.0\n### END HIDDEN TESTS",
+            metadata=about("check-1", grade=True, locked=True, points=1),
+            id="b",
+        ),
+    ]
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    folder = room.root / "solutions" / LIGHT
+    folder.mkdir()
+    (folder / f"{LIGHT}.ipynb").write_text(json.dumps(new_notebook(cells=cells, metadata=kernel)), encoding="utf-8")
+    assert room.nbgrader("generate_assignment", LIGHT).returncode == 0
+
+
+@pytest.mark.parametrize("lesson", ["mixing", LIGHT])
+def test_a_submission_beside_stock(benchmark, classroom, lesson):
+    few, more = (4, 100) if benchmark.enabled else (1, 2)
+    if lesson == LIGHT:
+        add_light_lesson(classroom)
+    hand_in(classroom, few, lesson)
+    first = stock_seconds(classroom, lesson)
+    hand_in(classroom, few, lesson, first=few)
+    stock = (stock_seconds(classroom, lesson) - first) / few
+    grade(classroom, lesson)
+    hand_in(classroom, more, lesson, first=2 * few)
+    graded, seconds, *_ = benchmark.pedantic(grade, (classroom, lesson), rounds=1)
+    assert graded == more
+    ours = seconds / more
+    print(f"\n{lesson}: stock {stock * 1e3:.0f} ms, ours {ours * 1e3:.1f} ms a submission, {stock / ours:.1f} times")
+    benchmark.extra_info |= {"stock_s": stock, "ours_s": ours, "times_faster": stock / ours}
+
+
+@pytest.mark.parametrize("count", [20, 200, 2000])
+def test_growth_and_memory(benchmark, classroom, count):
+    if not benchmark.enabled and count > 20:
+        pytest.skip("two thousand submissions take minutes; they are graded when benchmarks are enabled")
+    hand_in(classroom, count if benchmark.enabled else 5)
+    graded, seconds, own_mb, worker_mb = benchmark.pedantic(grade, (classroom,), rounds=1)
+    print(f"\n{graded}: {seconds / graded * 1e3:.1f} ms a submission, {own_mb:.0f} MB and {worker_mb:.0f} MB a worker")
+    benchmark.extra_info |= {"ms_a_submission": seconds / graded * 1e3, "mb": own_mb, "mb_of_a_worker": worker_mb}
