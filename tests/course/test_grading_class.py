@@ -1,5 +1,7 @@
 """A class graded through nbgrader: right scores, only what changed, nothing lost, and the same marks as stock."""
 
+import json
+import os
 import sqlite3
 import threading
 
@@ -9,7 +11,9 @@ from refinishlib.course.grading import classroom as grading
 from refinishlib.course.grading import handin
 from refinishlib.course.grading.evaluator import Evaluator, NotEvaluated
 from refinishlib.course.grading.ledger import Ledger
+from refinishlib.course.grading.nbgrading import Course
 from refinishlib.course.keys import key
+from refinishlib.course.lessons import LESSONS
 from refinishlib.entry import BadEntry
 
 CHECK = "check-1-1"
@@ -159,16 +163,48 @@ def test_with_the_library_missing_nothing_runs_and_nobody_gains_a_mark(classroom
     assert "import refinishlib" not in settings and "from refinishlib" not in settings
 
 
-def test_stock_execution_and_ours_give_the_same_marks_cell_by_cell(classroom):
-    for number, who in enumerate(("s1", "s2", "s3", "s4")):
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_stock_execution_and_ours_give_the_same_marks_cell_by_cell(classroom, lesson):
+    released = json.loads((classroom.root / f"lessons/{lesson}/{lesson}.ipynb").read_text(encoding="utf-8"))
+    for number, who in enumerate(("s1", "s2", "s3", "s4", "s5")):
         pick = handin.wrong_answer(number - 1) if number else handin.right_answer
-        classroom.hand_in(who, handin.texts("mixing", who, pick) | {"written-1": "The scale is too coarse."})
-    classroom.hand_in("s4", {"answer-1-1": "own_g = 7 grams", "answer-2-1": 'total_g = "1.2 kg"\ntoner_g = 3 * 2'})
-    grading.grade(classroom.root)
-    ours = classroom.scores()
-    done = classroom.nbgrader("autograde", "mixing", "--force", REFINISH_GRADING="stock")
+        cells = handin.texts(lesson, who, pick) | {"written-1": "The scale is too coarse."}
+        if who == "s5":  # a typing slip, a text with a unit, arithmetic, an empty cell
+            slips = ("= 7 grams", '= "1.2 kg"', "= 3 * 2", "")
+            answers = [name for name in cells if name.startswith("answer-") and name != "answer-my-id"]
+            for name, slip in zip(answers, slips, strict=False):
+                cells[name] = cells[name].split(" = ")[0] + " " + slip if slip else ""
+        handin.hand_in(classroom.root, who, lesson, handin.filled(released, cells))
+    grading.grade(classroom.root, lesson)
+    ours = classroom.scores(lesson)
+    done = classroom.nbgrader("autograde", lesson, "--force", REFINISH_GRADING="stock")
     assert done.returncode == 0, done.stderr[-2000:]
-    assert classroom.scores() == ours
+    assert classroom.scores(lesson) == ours
+    assert len(ours) == 5
+
+
+def test_nbgraders_own_api_grades_our_way_and_late_penalties_arrive(classroom):
+    from nbgrader.api import Gradebook
+    from nbgrader.apps.api import NbGraderAPI
+
+    with (classroom.root / "nbgrader_config.py").open("a") as settings:
+        settings.write('\nc.LateSubmissionPlugin.penalty_method = "zero"\n')
+    with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
+        book.update_or_create_assignment("mixing", duedate="2030-01-01 12:00:00 UTC")
+    for who, when in (("ann", "2030-01-01 11:00:00 UTC"), ("ben", "2030-01-01 13:00:00 UTC")):
+        path = classroom.hand_in(who, {"answer-1-1": "own_g = print()"} if who == "ann" else {})
+        (path.parent / "timestamp.txt").write_text(when)
+    os.chdir(classroom.root)
+    course = Course(classroom.root)
+    api = NbGraderAPI(course.directory, parent=course.app)
+    assert api.autograde("mixing", "ann")["success"]
+    assert classroom.scores()["ann"][CHECK] == (0.0, True)
+    grading.grade(classroom.root)
+    by_id = {one["id"]: one for one in api.get_student_submissions("ben")}
+    assert len(by_id) == 1
+    with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
+        penalties = {who: book.find_submission("mixing", who).late_submission_penalty for who in ("ann", "ben")}
+    assert penalties == {"ann": 0.0, "ben": 30.0}
 
 
 def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):

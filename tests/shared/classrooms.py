@@ -18,6 +18,7 @@ SCORES = """
     FROM grade JOIN base_cell ON base_cell.id = grade.cell_id
     JOIN submitted_notebook ON submitted_notebook.id = grade.notebook_id
     JOIN submitted_assignment ON submitted_assignment.id = submitted_notebook.assignment_id
+    JOIN assignment ON assignment.id = submitted_assignment.assignment_id WHERE assignment.name = :lesson
 """
 
 
@@ -35,7 +36,7 @@ class Classroom:
         notebook = handin.filled(self.released, handin.texts(LESSON, who) | (cells or {}))
         return handin.hand_in(self.root, who, LESSON, change(notebook) if change else notebook)
 
-    def scores(self) -> dict[str, dict[str, tuple]]:
+    def scores(self, lesson: str = LESSON) -> dict[str, dict[str, tuple]]:
         """For each apprentice, for each graded cell, the automatic score and whether a human is asked for."""
         from nbgrader.api import Gradebook
         from sqlalchemy import text
@@ -43,7 +44,7 @@ class Classroom:
         with warnings.catch_warnings(), Gradebook(f"sqlite:///{self.root}/gradebook.db") as book:
             warnings.simplefilter("ignore")
             found: dict[str, dict[str, tuple]] = {}
-            for row in book.db.execute(text(SCORES)):
+            for row in book.db.execute(text(SCORES), {"lesson": lesson}):
                 found.setdefault(row.student, {})[row.cell] = (row.auto_score, bool(row.needs_manual_grade))
             return found
 
@@ -78,13 +79,15 @@ def fresh_course(tmp_path_factory):
     """A course folder whose grade book knows the lesson, to be copied."""
     from refinishlib.course.grading.democlass import new_course
     from refinishlib.course.grading.nbgrading import Course
+    from refinishlib.course.lessons import LESSONS
 
     root = tmp_path_factory.mktemp("fresh")
     before, path = Path.cwd(), os.environ["PATH"]
     os.environ["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{path}"
     new_course(HERE, root)
     os.chdir(root)
-    Course(root).generate(LESSON)
+    for lesson in LESSONS:
+        Course(root).generate(lesson)
     os.chdir(before)
     os.environ["PATH"] = path
     return root

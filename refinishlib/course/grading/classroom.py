@@ -121,7 +121,7 @@ def _grade_lesson(course: Course, lesson: str, ledger: Ledger, again: bool, show
         }
         old = ledger.rows.get((lesson, who), {})
         same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
-        if same and not again and not aside and who in known and _graded_file(course, who, lesson).exists():
+        if same and not again and not aside and who in known and _is_there(_graded_file(course, who, lesson)):
             summary.unchanged += 1
             continue
         due[who] = row | {"aside": aside or (old.get("aside", []) if same else [])}
@@ -154,7 +154,7 @@ def _grade_due(
     tries = 0
     while True:
         before = len(waiting)
-        gradable = {who for who in waiting if _submitted_file(course, who, lesson).is_file()}
+        gradable = {who for who in waiting if _is_there(_submitted_file(course, who, lesson))}
         if gradable:
             with Ahead(course, lesson, lesson_record, sorted(gradable)) as ahead:
                 autograde(course, lesson, gradable, done, ahead)
@@ -302,6 +302,13 @@ def _submitted_file(course: Course, who: str, lesson: str) -> Path:
 
 def _graded_file(course: Course, who: str, lesson: str) -> Path:
     return course.folder(course.directory.autograded_directory, who, lesson) / f"{lesson}.ipynb"
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        return False
 
 
 def _is_locked(course: Course) -> bool:

@@ -176,7 +176,10 @@ def sweep(folder: Path, keep: Iterable[str], aside: Path) -> list[str]:
         return moved
     allowed = set(keep)
     for entry in entries:
-        status = entry.stat(follow_symlinks=False)
+        try:
+            status = entry.stat(follow_symlinks=False)
+        except OSError:
+            continue
         plain = stat.S_ISREG(status.st_mode)
         if plain and entry.name in allowed and (entry.name != "timestamp.txt" or _is_timestamp(Path(entry.path))):
             continue
