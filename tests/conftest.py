@@ -187,7 +187,7 @@ class Lab:
 
     def output(self, grade_id: str) -> str:
         """What a cell shows below itself."""
-        return self.cell(grade_id).locator(".jp-Cell-outputWrapper").inner_text()
+        return "\n".join(self.cell(grade_id).locator(".jp-OutputArea-output").all_text_contents())
 
     def save(self) -> dict:
         """Press the save button; returns the notebook as it then lies on the disk."""

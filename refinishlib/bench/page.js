@@ -103,7 +103,7 @@ function printSheet(sheet, css) {
 // ipywidgets writes a label beside a slider without tying the two; a screen reader then says only "slider" and a bare
 // number. Our labels read "name: number unit".
 function nameSliders(sheet) {
-  for (const box of sheet.querySelectorAll(".widget-slider")) {
+  for (const box of sheet?.querySelectorAll(".widget-slider") ?? []) {
     const [name, value] = (box.querySelector(".widget-label")?.textContent ?? "").split(": ");
     for (const handle of box.querySelectorAll(".noUi-handle")) {
       if (name && handle.getAttribute("aria-label") !== name) handle.setAttribute("aria-label", name);
