@@ -71,7 +71,7 @@ def hash_of_submission(folder: Path, names: Iterable[str]) -> str:
     return digest.hexdigest()
 
 
-def hash_of_checks(released: dict[str, Any], source: dict[str, str], points: dict[str, float]) -> str:
+def hash_of_checks(released: str, source: dict[str, str], points: dict[str, float]) -> str:
     """A hash of all that decides a mark: the lesson, the recorded checks, and the library that they call."""
     text = json.dumps([released, source, points], sort_keys=True)
     return hashlib.sha256((text + _hash_of_library()).encode()).hexdigest()

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from nbformat import NotebookNode
-from nbformat.v4 import new_output
+from nbformat import NotebookNode, from_dict
 from nbgrader import utils
-from nbgrader.api import Gradebook
+from nbgrader.api import BaseCell, Comment, Grade, Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.course.grading.evaluator import NotEvaluated, Outcomes, shared
@@ -69,7 +68,8 @@ class Evaluate(NbGraderPreprocessor):
             outcomes[check] = {"points": 0.0, "sentences": [DELETED], "flag": "check deleted", "error": ""}
         for cell in nb.cells:
             if is_check(cell):
-                cell.outputs = outputs_of(outcomes.get(cell.metadata.nbgrader.grade_id), noted.get("unreadable", ""))
+                outcome = outcomes.get(cell.metadata.nbgrader.grade_id)
+                cell.outputs = [from_dict(one) for one in outputs_of(outcome, noted.get("unreadable", ""))]
         noted["outcomes"] = outcomes
         if isinstance(self.parent, SubmissionExporter):
             self.parent.noted = noted
@@ -86,11 +86,13 @@ def outputs_of(outcome: dict[str, Any] | None, unreadable: str = "") -> list[dic
         return [not_marked(unreadable or NOT_MARKED)]
     outputs: list[dict[str, Any]] = []
     if outcome["sentences"]:
-        outputs.append(new_output("stream", name="stdout", text="\n".join(outcome["sentences"]) + "\n"))
+        text = "\n".join(outcome["sentences"]) + "\n"
+        outputs.append({"output_type": "stream", "name": "stdout", "text": text})
     if outcome["points"] is None:
         outputs.append(not_marked(NOT_MARKED, outcome["error"]))
     else:
-        outputs.append(new_output("execute_result", data={"text/plain": repr(float(outcome["points"]))}))
+        points = {"text/plain": repr(float(outcome["points"]))}
+        outputs.append({"output_type": "execute_result", "data": points, "metadata": {}, "execution_count": None})
     return outputs
 
 
@@ -103,14 +105,20 @@ class SaveScores(NbGraderPreprocessor):
         cells = {cell.metadata.nbgrader.grade_id: cell for cell in nb.cells if "nbgrader" in cell.metadata}
         with Gradebook(about["db_url"]) as gradebook:
             submission = gradebook.find_submission_notebook(about["notebook"], about["assignment"], about["student"])
-            for grade in submission.grades:
-                cell = cells.get(grade.name)
+            for grade, name in _rows(gradebook, Grade, submission.id):
+                cell = cells.get(name)
                 score = utils.determine_grade(cell, self.log)[0] if cell is not None else 0.0
                 grade.auto_score = score
-                grade.needs_manual_grade = score is None or grade.manual_score is not None or grade.name in flags
-            for comment in submission.comments:
-                cell = cells.get(comment.name)
+                grade.needs_manual_grade = score is None or grade.manual_score is not None or name in flags
+            for comment, name in _rows(gradebook, Comment, submission.id):
+                cell = cells.get(name)
                 untouched = cell is None or cell.metadata.nbgrader.get("checksum") == utils.compute_checksum(cell)
                 comment.auto_comment = "No response." if untouched else None
             gradebook.db.commit()
         return nb, resources
+
+
+def _rows(gradebook: Gradebook, kind: Any, notebook_id: str) -> list[Any]:
+    """A submitted notebook's grades or comments with their cells' names, in one query."""
+    query = gradebook.db.query(kind, BaseCell.name).join(BaseCell, BaseCell.id == kind.cell_id)
+    return query.filter(kind.notebook_id == notebook_id).all()

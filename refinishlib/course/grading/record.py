@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from nbgrader.api import Gradebook
 
@@ -16,9 +15,9 @@ class LessonDiffers(Exception):
 
 @dataclass(frozen=True)
 class Record:
-    """The released notebook as data, and for each grade id the recorded source and the most points."""
+    """The released notebook as JSON, and for each grade id the recorded source and the most points."""
 
-    released: dict[str, Any]
+    released: str
     source: dict[str, str]
     points: dict[str, float]
 
@@ -46,4 +45,4 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
             f"lessons/{lesson} and the grade book differ in {sorted(ids ^ set(source))[:3]}; "
             f"run: nbgrader generate_assignment {lesson} --force"
         )
-    return Record(data, source, points)
+    return Record(json.dumps(data), source, points)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import copy
+import json
 import os
 from pathlib import Path
 from typing import Any
 
 from nbconvert.exporters import NotebookExporter
 from nbformat import NotebookNode, from_dict
-from nbformat.v4 import new_notebook, new_output
+from nbformat.v4 import new_notebook
+from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
 from traitlets import default
 
@@ -64,6 +65,17 @@ class SubmissionExporter(NotebookExporter):
             resources["metadata"] = {"name": Path(filename).stem, "path": str(Path(filename).parent)}
             return self.from_notebook_node(self.rebuilt[1], resources=resources, **more)
         return super().from_filename(filename, resources=resources, **more)
+
+    def from_notebook_node(self, nb: NotebookNode, resources: Any = None, **more: Any) -> Any:
+        """As NotebookExporter does it, with the schema checked once: when the outputs are in."""
+        nb, resources = super(NotebookExporter, self).from_notebook_node(nb, resources, **more)
+        resources["output_suffix"] = ".nbconvert"
+        sanitizing = getattr(self.parent, "_sanitizing", False)
+        return (json.dumps(nb) if sanitizing else written(nb)) + "\n", resources
+
+    def _validate_preprocessor(self, nbc: NotebookNode, preprocessor: Any) -> None:
+        if not getattr(self.parent, "_sanitizing", False):
+            super()._validate_preprocessor(nbc, preprocessor)
 
 
 def move_aside(*, assignment: str, student: str, notebooks: list[str]) -> None:
@@ -125,7 +137,7 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
     were there more than once; the last counts), ``missing`` (answer cells that were deleted) and ``deleted`` (checks
     that were deleted, which score 0).
     """
-    data = copy.deepcopy(lesson.released)
+    data = json.loads(lesson.released)
     copies: list[str] = []
     missing: list[str] = []
     deleted: list[str] = []
@@ -170,7 +182,7 @@ def is_check(cell: Any) -> bool:
 
 def not_marked(*sentences: str) -> dict[str, Any]:
     """The output of a check that did not finish; nbgrader gives 0 for it."""
-    return new_output("error", ename="NotMarked", evalue=sentences[0], traceback=list(sentences))
+    return {"output_type": "error", "ename": "NotMarked", "evalue": sentences[0], "traceback": list(sentences)}
 
 
 def _cut(text: str) -> str:
