@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from nbconvert.exporters import NotebookExporter
-from nbformat import NotebookNode, from_dict
+from nbformat import NotebookNode, from_dict, validate
 from nbformat.v4 import new_notebook
 from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
-from traitlets import default
 
 from refinishlib.course.grading import record
 from refinishlib.course.grading.handedin import (
@@ -35,10 +34,6 @@ class SubmissionExporter(NotebookExporter):
     nbgrader makes it once for a run, before it looks at the first submission; that is the moment to move aside what
     could hang it (a timestamp that is a pipe) or what nobody may be called.
     """
-
-    @default("optimistic_validation")
-    def _validate_once_in_each_pass(self) -> bool:
-        return True
 
     def __init__(self, config: Any = None, **more: Any):
         super().__init__(config=config, **more)
@@ -67,15 +62,18 @@ class SubmissionExporter(NotebookExporter):
         return super().from_filename(filename, resources=resources, **more)
 
     def from_notebook_node(self, nb: NotebookNode, resources: Any = None, **more: Any) -> Any:
-        """As NotebookExporter does it, with the schema checked once: when the outputs are in."""
-        nb, resources = super(NotebookExporter, self).from_notebook_node(nb, resources, **more)
-        resources["output_suffix"] = ".nbconvert"
-        sanitizing = getattr(self.parent, "_sanitizing", False)
-        return (json.dumps(nb) if sanitizing else written(nb)) + "\n", resources
+        """The steps of NotebookExporter without its copies, and with the schema checked once: when the outputs are in.
 
-    def _validate_preprocessor(self, nbc: NotebookNode, preprocessor: Any) -> None:
-        if not getattr(self.parent, "_sanitizing", False):
-            super()._validate_preprocessor(nbc, preprocessor)
+        The notebook is the school's own, made for this one submission.
+        """
+        resources = self._init_resources(resources)
+        for step in self._preprocessors:
+            nb, resources = step(nb, resources)
+        resources["output_suffix"] = ".nbconvert"
+        if getattr(self.parent, "_sanitizing", False):
+            return json.dumps(nb) + "\n", resources
+        validate(nb)
+        return written(nb) + "\n", resources
 
 
 def move_aside(*, assignment: str, student: str, notebooks: list[str]) -> None:
