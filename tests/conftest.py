@@ -114,6 +114,12 @@ class Lab:
         self.page.wait_for_selector("#jp-main-dock-panel")
         self.page.wait_for_selector("#jupyterlab-splash", state="detached")
 
+    def settle(self) -> None:
+        """Wait for the start page, and until JupyterLab has put it in front for the last time."""
+        self.page.wait_for_selector(".jp-MarkdownViewer h1")
+        self.page.wait_for_load_state("networkidle")
+        self.page.wait_for_timeout(1500)
+
     def open_notebook(self, path: str) -> None:
         """Open a notebook by its path in the course and wait for its kernel."""
         self.go(f"/lab/tree/{path}")

@@ -22,8 +22,7 @@ def test_an_apprentice_lands_on_the_start_page(lab):
 def test_a_lesson_has_one_labelled_button_and_nothing_to_break_it_with(server, open_lab):
     lab = open_lab(server)
     lab.go()
-    lab.page.wait_for_load_state("networkidle")
-    lab.page.wait_for_timeout(1500)  # JupyterLab still puts the start page in front when all is loaded
+    lab.settle()
     lab.page.locator(".jp-MarkdownViewer a", has_text="Mixing a colour by weight").click()
     lab.see_notebook("lessons/mixing/mixing.ipynb")
     toolbar = lab.page.locator(".jp-NotebookPanel-toolbar")
@@ -52,7 +51,7 @@ def test_a_lesson_has_one_labelled_button_and_nothing_to_break_it_with(server, o
 def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
     lab = open_lab(serve("open", "--teach"))
     lab.go()
-    lab.page.wait_for_selector(".jp-MarkdownViewer h1")
+    lab.settle()
     lab.page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").click()
     tabs = set(lab.page.locator(".lm-Menu-itemLabel").all_inner_texts())
     assert {"Assignment List", "Create assignment", "Formgrader"} <= tabs

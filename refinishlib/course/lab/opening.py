@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import shutil
+import signal
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -76,7 +77,6 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     config.ServerApp.root_dir = str(root)
     config.ServerApp.port = port
     config.ServerApp.open_browser = browser
-    config.ServerApp.answer_yes = True  # Ctrl+C ends it at once
     config.ServerApp.allow_root = True  # a school's container often knows no other user
     config.ServerApp.log_level = "ERROR"
     config.LabApp.log_level = "ERROR"
@@ -90,6 +90,8 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     styles = [str(HERE / "custom"), str(files("refinishlib.bench"))]
     server = LabApp.initialize_server(config=config, static_custom_path=styles)
     server.contents_manager.register_pre_save_hook(drop_dead_outputs)
+    # Ctrl+C ends it at once. Jupyter would ask back first, and its "answer yes" can sleep until the next request.
+    signal.signal(signal.SIGINT, lambda number, frame: server.stop(from_signal=True))
     server.start()
     return 0
 
