@@ -91,13 +91,12 @@ def collect(root: Path, lesson: str, folder: Path) -> Collected:
 def whose(path: Path, lesson: str) -> str:
     """The apprentice's id in a file's place: its folder's name, or its own name less the lesson's.
 
-    >>> whose(Path("a07/mixing.ipynb"), "mixing"), whose(Path("a07-mixing.ipynb"), "mixing"), whose(Path("a07.zip"), "")
-    ('a07', 'a07', 'a07')
+    >>> {whose(Path(one), "mixing") for one in ("a07/mixing.ipynb", "a07-mixing.ipynb", "mixing_a07.ipynb", "a07.zip")}
+    {'a07'}
     """
     if len(path.parts) > 1:
         return path.parts[0]
-    stem = re.sub(rf"[\s_.-]*{re.escape(lesson)}$", "", path.stem) if lesson else path.stem
-    return stem.strip()
+    return re.sub(rf"[\s_.-]*{re.escape(lesson)}$|^{re.escape(lesson)}[\s_.-]+", "", path.stem).strip()
 
 
 def _files(folder: Path, result: Collected, depth: int = 0, top: Path | None = None) -> Iterator[Path]:
@@ -118,7 +117,7 @@ def _read(path: Path, lesson: str) -> tuple[bytes, float]:
 
 
 def _from_file(path: Path, lesson: str) -> tuple[bytes, float]:
-    if path.stem != lesson and not path.stem.endswith(lesson):
+    if not path.stem.startswith(lesson) and not path.stem.endswith(lesson):
         raise BadEntry(f"it is not the notebook of {lesson}")
     status = path.stat()
     if status.st_size > LARGEST_NOTEBOOK:

@@ -33,16 +33,10 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
         row = gradebook.find_notebook(notebook, lesson)
         source = {cell.name: cell.source for cell in row.source_cells}
         points = {cell.name: float(cell.max_score) for cell in row.grade_cells}
+    remedy = f"run: refinish nbgrader generate_assignment {lesson} --force"
     try:
         data = json.loads(released.read_text(encoding="utf-8"))
     except (OSError, ValueError):
-        raise LessonDiffers(f"{released.name} cannot be read; run: nbgrader generate_assignment {lesson}") from None
-    for cell in data["cells"]:
-        cell["source"] = "".join(cell["source"])
-    ids = {cell["metadata"]["nbgrader"]["grade_id"] for cell in data["cells"] if "nbgrader" in cell["metadata"]}
-    if ids != set(source):
-        raise LessonDiffers(
-            f"lessons/{lesson} and the grade book differ in {sorted(ids ^ set(source))[:3]}; "
-            f"run: nbgrader generate_assignment {lesson} --force"
-        )
+        differ = ", ".join(sorted(ids ^ set(source))[:3])
+        raise LessonDiffers(f"lessons/{lesson} and the grade book differ in {differ}; {remedy}")
     return Record(json.dumps(data), source, points)
