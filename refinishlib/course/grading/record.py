@@ -37,6 +37,11 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
     try:
         data = json.loads(released.read_text(encoding="utf-8"))
     except (OSError, ValueError):
+        raise LessonDiffers(f"{released.name} cannot be read; {remedy}") from None
+    for cell in data["cells"]:
+        cell["source"] = "".join(cell["source"])
+    ids = {cell["metadata"]["nbgrader"]["grade_id"] for cell in data["cells"] if "nbgrader" in cell["metadata"]}
+    if ids != set(source):
         differ = ", ".join(sorted(ids ^ set(source))[:3])
         raise LessonDiffers(f"lessons/{lesson} and the grade book differ in {differ}; {remedy}")
     return Record(json.dumps(data), source, points)
