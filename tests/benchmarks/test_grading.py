@@ -11,8 +11,6 @@ import json
 import os
 import subprocess
 import sys
-import time
-from pathlib import Path
 
 import pytest
 
@@ -45,6 +43,19 @@ print(json.dumps([len(summary.graded), seconds, own, sum(peaks)]))
 """
 
 
+MEASURE_STOCK = """
+import os, sys, time
+from nbgrader.apps.autogradeapp import AutogradeApp
+if hasattr(os, "sched_setaffinity"):
+    os.sched_setaffinity(0, {0})
+app = AutogradeApp()
+app.initialize([sys.argv[1], "--force"])
+start = time.perf_counter()
+app.start()
+print(time.perf_counter() - start)
+"""
+
+
 def hand_in(room, count: int, lesson: str = "mixing", first: int = 0) -> None:
     released = json.loads((room.root / "lessons" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8"))
     for number in range(first, first + count):
@@ -60,14 +71,11 @@ def grade(room, lesson: str = "mixing") -> tuple[int, float, float, float]:
 
 
 def stock_seconds(room, lesson: str = "mixing") -> float:
-    """Wall time of stock nbgrader autograde on one core, start-up included."""
-    pin = ["taskset", "-c", "0"] if Path("/usr/bin/taskset").exists() else []
-    command = [*pin, Path(sys.executable).parent / "nbgrader", "autograde", lesson, "--force"]
-    start = time.perf_counter()
-    subprocess.run(
-        command, cwd=room.root, env=os.environ | {"REFINISH_GRADING": "stock"}, capture_output=True, check=True
-    )
-    return time.perf_counter() - start
+    """Seconds of stock nbgrader autograde for all that is handed in, on one core, without start-up."""
+    stock = os.environ | {"REFINISH_GRADING": "stock"}
+    command = [sys.executable, "-W", "ignore", "-c", MEASURE_STOCK, lesson]
+    done = subprocess.run(command, cwd=room.root, env=stock, capture_output=True, text=True, check=True)
+    return float(done.stdout.split()[-1])
 
 
 def add_light_lesson(room) -> None:
@@ -99,11 +107,8 @@ def test_a_submission_beside_stock(benchmark, classroom, lesson):
     if lesson == LIGHT:
         add_light_lesson(classroom)
     hand_in(classroom, few, lesson)
-    first = stock_seconds(classroom, lesson)
-    hand_in(classroom, few, lesson, first=few)
-    stock = (stock_seconds(classroom, lesson) - first) / few
-    grade(classroom, lesson)
-    hand_in(classroom, more, lesson, first=2 * few)
+    stock = stock_seconds(classroom, lesson) / few
+    hand_in(classroom, more, lesson)
     graded, seconds, *_ = benchmark.pedantic(grade, (classroom, lesson), rounds=1)
     assert graded == more
     ours = seconds / more

@@ -72,6 +72,18 @@ def test_a_hand_given_mark_and_a_comment_outlive_grading_again(classroom):
         assert book.find_comment("written-1", "mixing", "mixing", "ann").comment == "Good."
 
 
+def test_a_lesson_that_is_not_the_one_on_record_is_not_graded(classroom):
+    classroom.hand_in("ann")
+    path = classroom.root / "lessons/mixing/mixing.ipynb"
+    lesson = json.loads(path.read_text(encoding="utf-8"))
+    lesson["cells"] = [one for one in lesson["cells"] if one["metadata"].get("nbgrader", {}).get("grade_id") != CHECK]
+    path.write_text(json.dumps(lesson), encoding="utf-8")
+    with pytest.raises(BadEntry, match="generate_assignment mixing"):
+        grading.grade(classroom.root)
+    assert classroom.nbgrader("autograde", "mixing").returncode != 0
+    assert not any(score for cells in classroom.scores().values() for score, _ in cells.values())
+
+
 def test_a_locked_grade_book_is_waited_for(classroom):
     for who in ("ann", "ben"):
         classroom.hand_in(who)

@@ -246,14 +246,15 @@ class Ahead:
 
 def _recorded(course: Course, lesson: str) -> record.Record:
     released = course.folder(course.directory.release_directory, ".", lesson) / f"{lesson}.ipynb"
-    with quiet():
-        try:
-            return record.load(released, course.db_url, lesson, lesson)
-        except MissingEntry:
-            course.generate(lesson)
-            return record.load(released, course.db_url, lesson, lesson)
-        except record.LessonDiffers as problem:
-            raise BadEntry(str(problem)) from None
+    try:
+        with quiet():
+            try:
+                return record.load(released, course.db_url, lesson, lesson)
+            except MissingEntry:
+                course.generate(lesson)
+                return record.load(released, course.db_url, lesson, lesson)
+    except record.LessonDiffers as problem:
+        raise BadEntry(str(problem)) from None
 
 
 def _graded_in_book(course: Course, lesson: str) -> set[str]:
