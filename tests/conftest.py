@@ -19,6 +19,12 @@ import urllib.request
 from pathlib import Path
 
 import pytest
+from classrooms import back_home, classroom, fresh_course, two_classrooms  # noqa: F401
+from hypothesis import settings
+
+# How long an example takes depends on what else the machine does; speed has its benchmarks.
+settings.register_profile("house", deadline=None)
+settings.load_profile("ci" if os.environ.get("CI") else "house")
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = Path("/usr/bin/chromium")
