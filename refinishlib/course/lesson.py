@@ -6,6 +6,7 @@ import importlib
 from html import escape
 from typing import Any
 
+from IPython import get_ipython
 from IPython.display import HTML, display
 
 from refinishlib.bench.mix_sheet import MixSheet
@@ -21,8 +22,14 @@ NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole 
 
 
 def start() -> None:
-    """Get a lesson ready: from here on a typing slip gives one sentence instead of a traceback."""
+    """Get a lesson ready: from here on a typing slip gives one sentence instead of a traceback.
+
+    An id that is not there yet, or was mistyped, counts as not filled in.
+    """
     use_plain_errors()
+    shell = get_ipython()
+    if shell is not None:
+        shell.user_ns.setdefault("my_id", ...)
 
 
 def card(lesson: str, name: str, my_id: Any) -> None:
