@@ -67,10 +67,11 @@ def free_film(
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
     decay = np.maximum(np.sqrt(k * (k + 2 * s)), SMALLEST_PER_UM)
-    left = np.exp(decay * -np.asarray(film_um, dtype=float))
-    twice = left * left
-    lost = 1 - twice
-    below = (1 + twice) * decay + (k + s) * lost
+    depth = decay * -np.asarray(film_um, dtype=float)
+    left = np.exp(depth)
+    # Not 1 - left^2, which has few right digits where next to nothing is lost.
+    lost = -np.expm1(2 * depth)
+    below = (2 - lost) * decay + (k + s) * lost
     return s * lost / below, 2 * decay * left / below
 
 
