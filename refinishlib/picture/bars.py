@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-WIDTH, ROW, LABEL_WIDTH, VALUE_WIDTH = 660, 30, 170, 190
+WIDTH, ROW, LABEL_WIDTH, VALUE_WIDTH = 700, 30, 200, 190
 BAR = "var(--jp-brand-color1, #1976d2)"
 SOFT = "var(--jp-border-color1, #bdbdbd)"
 WARN = "var(--jp-error-color1, #b71c1c)"

@@ -10,10 +10,12 @@ import hashlib
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, TypeVar
 
 from refinishlib.entry import one_of
 from refinishlib.shop.paint import Formula, formulas, toner
+from refinishlib.shop.product import hardener, products, reducer
 
 T = TypeVar("T")
 
@@ -53,7 +55,6 @@ SOURCES = {
     "LEAST_OVER_POURED_G": "teaching value: on a smaller toner the scale's step would blur the rescue",
     "RANGES": "teaching value: jobs as a small shop has them",
     "SMALL_ALLOWED": "teaching value: largest part of a toner that may be off",
-    "RATIOS": "invented for the demo",
     "APART": "teaching value: right and wrong rescues differ by more than this part of the mix",
     "CUP_MARGINS": "teaching value: the rescued mix is a little too much for the cup, or fits with room",
 }
@@ -88,11 +89,30 @@ class Ratio:
     density_g_per_ml: tuple[float, ...]
 
 
-RATIOS = (
-    Ratio("bench clear, medium", ("clear", "hardener", "reducer"), (4, 2, 1), (0.96, 1.06, 0.86)),
-    Ratio("bench clear, high build", ("clear", "hardener", "reducer"), (3, 1, 0.5), (1.04, 1.10, 0.86)),
-    Ratio("grey filler primer", ("primer", "hardener", "reducer"), (5, 1, 1.5), (1.52, 1.05, 0.87)),
-)
+@cache
+def ratios() -> tuple[Ratio, ...]:
+    """The mixing ratios of the shop's sheets for products of three parts, with the tins of normal speed.
+
+    >>> [ratio.product for ratio in ratios() if ratio.parts == (4, 1, 1)]
+    ['filling primer']
+    """
+    found = []
+    for sheet in products().values():
+        tins = (sheet.paint, hardener(sheet), reducer(sheet))
+        if all(tins) and all(sheet.mix):
+            densities = tuple(tin.density_g_per_ml for tin in tins if tin)
+            found.append(Ratio(sheet.name, (sheet.paint.name, "hardener", "reducer"), sheet.mix, densities))
+    return tuple(found)
+
+
+def _heavy_ratios() -> list[Ratio]:
+    """Those on which a millilitre taken for a gram shows."""
+    return [ratio for ratio in ratios() if _density_by_volume(ratio) >= LIGHTEST_HEAVY_PAINT]
+
+
+def _density_by_volume(ratio: Ratio) -> float:
+    parts = zip(ratio.parts, ratio.density_g_per_ml, strict=True)
+    return sum(part * density for part, density in parts) / sum(ratio.parts)
 
 
 @dataclass(frozen=True)
@@ -160,7 +180,7 @@ def _mixing(draw: Draw) -> MixingJob:
         heavy_formula=heavy_formula,
         wanted_ml=draw.step(*RANGES["wanted_ml"]),
         heavy_toner=max(heavy_formula.parts, key=lambda part: part[1])[0],
-        ratio=draw.one_of(RATIOS),
+        ratio=draw.one_of(_heavy_ratios()),
         ready_ml=draw.step(*RANGES["ready_ml"]),
         pour_formula=pour_formula,
         pour_wanted_g=pour_wanted_g,

@@ -11,7 +11,7 @@ from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import WAYS, rounded, smallest_mix, to_mass, to_volume
 from refinishlib.picture.table import html_table
-from refinishlib.shop.job import BENCH_READABILITY_G, RATIOS, Draw
+from refinishlib.shop.job import BENCH_READABILITY_G, Draw, ratios
 from refinishlib.shop.paint import Formula, formulas, toner
 
 CLOSE = 0.01
@@ -90,7 +90,7 @@ def _by_volume(draw: Draw) -> Problem:
 
 
 def _ratio(draw: Draw) -> Problem:
-    ratio, ready_ml = draw.one_of(RATIOS), draw.step(200, 1200, 10)
+    ratio, ready_ml = draw.one_of(ratios()), draw.step(200, 1200, 10)
     mixed = by_ratio(ratio.names, ratio.parts, ratio.density_g_per_ml, ready_ml)
     at = draw.one_of(range(len(ratio.names)))
     volume_ml, mass_g = mixed.own_ml[at], mixed.pour.own_g[at]

@@ -7,12 +7,14 @@ from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import smallest_mix, to_mass
 from refinishlib.picture.bars import Bar, bars
-from refinishlib.shop.job import RATIOS
+from refinishlib.shop.job import ratios
 from refinishlib.shop.paint import formulas, toner
 
 EXAMPLE = "Tarn Evening, as built"
 EXAMPLE_G = 400.0
 OVER_G = 20.0
+RATIO_EXAMPLE = "filling primer"
+RATIO_EXAMPLE_ML = 600.0
 
 
 def staircase() -> str:
@@ -34,14 +36,14 @@ def litre() -> str:
 
 def ratio() -> str:
     """A ratio by volume beside what it weighs."""
-    product = RATIOS[0]
-    mixed = by_ratio(product.names, product.parts, product.density_g_per_ml, 700)
+    product = next(ratio for ratio in ratios() if ratio.product == RATIO_EXAMPLE)
+    mixed = by_ratio(product.names, product.parts, product.density_g_per_ml, RATIO_EXAMPLE_ML)
     rows = []
     for name, volume, mass in zip(product.names, mixed.own_ml, mixed.pour.own_g, strict=True):
         rows += [Bar(f"{name}, in the cup", volume, f"{volume:.0f} mL", look="soft")]
         rows += [Bar(f"{name}, on the scale", mass, f"{mass:.0f} g")]
     parts = " : ".join(f"{part:g}" for part in product.parts)
-    return bars(rows, f"{product.product}, {parts} by volume, 700 mL")
+    return bars(rows, f"{product.product}, {parts} by volume, {RATIO_EXAMPLE_ML:g} mL")
 
 
 def over_pour() -> str:
