@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.optics import Mixture
 
-SMALLEST_PER_UM = 1e-7
+SMALLEST_PER_UM = 1e-15
 
 SOURCES = {
     "SMALLEST_PER_UM": "definition: a film that absorbs less than this counts as one that absorbs this little",
