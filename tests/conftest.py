@@ -1,7 +1,7 @@
 """Driving the real product: `refinish open` on a copy of the course, and a real Chromium in front of it.
 
-All browser tests run in one worker, since they share one server and one browser. A missing browser skips them, with
-the reason; where REFINISH_BROWSER_REQUIRED is set it is a failure.
+The tests of one file share one server and one browser. A missing browser skips them, with the reason; where
+REFINISH_BROWSER_REQUIRED is set it is a failure.
 """
 
 from __future__ import annotations

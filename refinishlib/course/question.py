@@ -5,7 +5,6 @@ Everything here travels with the apprentice's lessons. The right answers do not:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -150,15 +149,6 @@ class Question:
     @property
     def points(self) -> float:
         return float(sum(part.points for part in self.parts))
-
-
-@dataclass(frozen=True)
-class Lesson:
-    """A lesson's questions for an apprentice, and how many points a written answer earns."""
-
-    name: str
-    title: str
-    questions: Callable[[str], Mapping[str, Question]]
 
 
 def read(part: Part, value: Any) -> Any:

@@ -18,7 +18,7 @@ TOKEN = "attacks"
 DOT = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 RUN = "window.ran = 1; parent.ran = 1; top.ran = 1"
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = [pytest.mark.browser]
 
 PAYLOADS = {
     "script": f"<script>{RUN}</script>",

@@ -17,7 +17,6 @@ import pytest
 from refinishlib.course.grading import classroom as grading
 from refinishlib.course.grading import handin
 
-pytestmark = pytest.mark.xdist_group("attacks")
 CHECK = "check-1-1"
 ANSWER = "answer-1-1"
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from importlib.resources import files
 
 import numpy as np
+import psychrolib
 import pytest
 
 from refinishlib.booth.advice import booth_clock, scan_starts
@@ -45,7 +46,6 @@ def test_wet_bulbs_of_a_day_at_once(benchmark):
 
 @pytest.mark.benchmark(group="wet bulb")
 def test_wet_bulbs_of_a_day_by_halving(benchmark):
-    psychrolib = pytest.importorskip("psychrolib")
     psychrolib.SetUnitSystem(psychrolib.SI)
     air_c = np.linspace(5, 40, 144)
     wet = benchmark.pedantic(

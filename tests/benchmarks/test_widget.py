@@ -9,7 +9,7 @@ import itertools
 import nbformat
 import pytest
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = [pytest.mark.browser]
 
 CELLS = {
     "label": """

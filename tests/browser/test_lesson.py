@@ -8,7 +8,7 @@ import pytest
 
 from refinishlib.course.keys import right
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = [pytest.mark.browser]
 
 LESSON = "lessons/mixing/mixing.ipynb"
 WIDGET = "application/vnd.jupyter.widget-view+json"

@@ -5,7 +5,7 @@ import re
 import nbformat
 import pytest
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+pytestmark = [pytest.mark.browser]
 
 CALCULATOR = """
 import ipywidgets as widgets
