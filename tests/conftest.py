@@ -1,7 +1,7 @@
 """Driving the real product: `refinish open` on a copy of the course, and a real Chromium in front of it.
 
-The tests of one file share one server and one browser. A missing browser skips them, with the reason; where
-REFINISH_BROWSER_REQUIRED is set it is a failure.
+The tests of one file share one server and one browser. A missing program (Chromium, GNU units) skips the tests that
+need it, with the reason; where REFINISH_PROGRAMS_REQUIRED is set it is a failure.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ settings.load_profile("ci" if os.environ.get("CI") else "house")
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = Path("/usr/bin/chromium")
+UNITS = Path("/usr/bin/units")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 # A name that is not the machine itself, so that the browser treats its plain http page as it does a school's.
 PLAIN_HOST = "course.test"
@@ -236,13 +237,29 @@ def copy_course(folder: Path) -> Path:
     return course
 
 
+def _needs(program: Path, package: str) -> None:
+    if program.exists():
+        return
+    reason = f"{program} is missing (on Debian: apt-get install {package})"
+    if os.environ.get("REFINISH_PROGRAMS_REQUIRED"):
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def units():
+    """GNU units: units("grit_P(600)", "um") is 25.8."""
+    _needs(UNITS, "units")
+
+    def convert(have: str, want: str) -> float:
+        return float(subprocess.check_output([UNITS, "--terse", have, want], text=True))
+
+    return convert
+
+
 @pytest.fixture(scope="session")
 def chromium():
-    if not CHROMIUM.exists():
-        reason = f"no browser: {CHROMIUM} is missing (on Debian: apt-get install chromium)"
-        if os.environ.get("REFINISH_BROWSER_REQUIRED"):
-            pytest.fail(reason)
-        pytest.skip(reason)
+    _needs(CHROMIUM, "chromium")
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
