@@ -143,7 +143,7 @@ def us_limits() -> Limits:
 
     Source
     ------
-    40 CFR part 59 subpart B, table 1 (63 FR 48806, 11 September 1998), values from memory.
+    40 CFR part 59 subpart B, table 1 (63 FR 48806, 11 September 1998); the specialty coating from memory.
 
     >>> us_limits().limits["primer sealer"].g_per_l
     550.0

@@ -10,7 +10,8 @@ from refinishlib.booth.emissions import Part, UsVoc, eu_limits, eu_voc, ready_mi
 
 POUNDS_PER_GALLON_G_PER_L = 119.8264  # 453.59237 g / 3.785411784 L, exact by definition (NIST SP 811, 2008)
 
-# 40 CFR part 59 subpart B, table 1, VOC limits in grams per litre and in pounds per gallon; from memory.
+# 40 CFR part 59 subpart B, table 1, VOC limits in grams per litre and in pounds per gallon. Both columns of the first
+# six lines compared with a public-domain copy of the table in an open body shop guide; the last line from memory.
 US = {
     "pretreatment wash primer": (780, 6.5),
     "primer or primer surfacer": (580, 4.8),
@@ -96,9 +97,10 @@ def test_the_equation_of_59_104_worked_by_hand():
 
 
 def test_multi_stage_average_with_two_clears():
-    """40 CFR 59.104(a)(2): (base + midcoats + 2 clear) / (midcoats + 3), the equation from memory.
+    """40 CFR 59.104(a)(2): (base + midcoats + 2 clear) / (midcoats + 3), the weights from memory.
 
-    Without midcoats it is (base + 2 clear) / 3, as Kern County rule 410.4A (1995) and others print it.
+    The text of the section (July 2003 edition) names the terms, base, midcoats 1 to M and clear; its equation is an
+    image. Without midcoats it is (base + 2 clear) / 3, as Kern County rule 410.4A (1995) and others print it.
     """
     base, mid, clear = UsVoc(740), UsVoc(700), UsVoc(420)
     assert us_multi_stage(base, [], clear).g_per_l == pytest.approx((740 + 2 * 420) / 3)
