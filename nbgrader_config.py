@@ -21,39 +21,39 @@ c.ClearSolutions.code_stub = {"python": ""}
 c.ClearSolutions.text_stub = "*Write your answer here.*"
 
 # Only the lesson's own plain files stay in a submission's folder, however it is graded.
-c.Autograde.pre_convert_hook = "refinishlib.course.grading.sanitize.move_aside"
+c.Autograde.pre_convert_hook = "refinishlib.grading.sanitize.move_aside"
 
 if os.environ.get("REFINISH_GRADING") == "stock":
     c.Autograde.autograde_preprocessors = [
-        "refinishlib.course.grading.stock.ExecuteForApprentice",
+        "refinishlib.grading.stock.ExecuteForApprentice",
         "nbgrader.preprocessors.LimitOutput",
         "nbgrader.preprocessors.SaveAutoGrades",
         "nbgrader.preprocessors.AssignLatePenalties",
         "nbgrader.preprocessors.CheckCellMetadata",
     ]
 else:
-    c.Autograde.exporter_class = "refinishlib.course.grading.sanitize.SubmissionExporter"
-    c.Autograde.sanitize_preprocessors = ["refinishlib.course.grading.sanitize.Rebuild"]
+    c.Autograde.exporter_class = "refinishlib.grading.sanitize.SubmissionExporter"
+    c.Autograde.sanitize_preprocessors = ["refinishlib.grading.sanitize.Rebuild"]
     c.Autograde.autograde_preprocessors = [
-        "refinishlib.course.grading.mark.Evaluate",
-        "refinishlib.course.grading.mark.SaveScores",
+        "refinishlib.grading.mark.Evaluate",
+        "refinishlib.grading.mark.SaveScores",
         "nbgrader.preprocessors.AssignLatePenalties",
     ]
 
 # What an apprentice gets back, and what an instructor reads: nothing in it runs, and formulas need no network.
-c.GenerateFeedback.pre_convert_hook = "refinishlib.course.grading.feedback.move_aside"
-c.GenerateFeedback.exporter_class = "refinishlib.course.grading.feedback.FeedbackExporter"
+c.GenerateFeedback.pre_convert_hook = "refinishlib.grading.feedback.move_aside"
+c.GenerateFeedback.exporter_class = "refinishlib.grading.feedback.FeedbackExporter"
 c.GenerateFeedback.preprocessors = [
-    "refinishlib.course.grading.sanitize.Rebuild",
+    "refinishlib.grading.sanitize.Rebuild",
     "nbgrader.preprocessors.GetGrades",
-    "refinishlib.course.grading.feedback.ForTheApprentice",
+    "refinishlib.grading.feedback.ForTheApprentice",
     "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
 ]
-c.HTMLExporter.filters = {"markdown2html": "refinishlib.course.grading.clean.markdown2html"}
+c.HTMLExporter.filters = {"markdown2html": "refinishlib.grading.clean.markdown2html"}
 c.HTMLExporter.extra_template_basedirs = [
     str(Path(place) / inside)
     for package, inside in (
-        ("refinishlib", "course/grading/templates"),
+        ("refinishlib", "grading/templates"),
         ("nbgrader", "server_extensions/formgrader/templates"),
     )
     for place in getattr(importlib.util.find_spec(package), "submodule_search_locations", None) or ()

@@ -24,11 +24,11 @@ from refinishlib.entry import BadEntry
 COMMANDS = {
     "open": ("refinishlib.course.lab.opening", "open the course in JupyterLab; with --teach, an instructor's way in"),
     "bench": ("refinishlib.course.lab.calculators", "open the calculators, without the lessons"),
-    "grade": ("refinishlib.course.grading.classroom", "grade what the class handed in"),
-    "report": ("refinishlib.course.grading.report", "write the class report as a page and as tables"),
-    "collect": ("refinishlib.course.grading.collect", "sort handed-in files or zips into submitted/"),
-    "bundle": ("refinishlib.course.grading.bundle", "pack lessons and library for the apprentices"),
-    "demo-class": ("refinishlib.course.grading.democlass", "see it all with an invented class of 24"),
+    "grade": ("refinishlib.grading.classroom", "grade what the class handed in"),
+    "report": ("refinishlib.grading.report", "write the class report as a page and as tables"),
+    "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
+    "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),
+    "demo-class": ("refinishlib.grading.democlass", "see it all with an invented class of 24"),
     "nbgrader": ("refinishlib.course.passing_on", "any command of nbgrader, in the course's folder"),
 }
 

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from refinishlib.course.grading import classroom as grading
-from refinishlib.course.grading.clean import to_html
+from refinishlib.grading import classroom as grading
+from refinishlib.grading.clean import to_html
 
 TOKEN = "attacks"
 DOT = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from refinishlib.course.grading import classroom as grading
-from refinishlib.course.grading import handin
+from refinishlib.grading import classroom as grading
+from refinishlib.grading import handin
 
 CHECK = "check-1-1"
 ANSWER = "answer-1-1"
@@ -449,7 +449,7 @@ def test_a_folder_that_is_nobodys_id_is_left_alone(classroom):
 
 def test_the_worker_imports_nothing_from_where_it_was_started(tmp_path):
     (tmp_path / "refinishlib.py").write_text(f"open({str(tmp_path / 'canary')!r}, 'w')")
-    ask = "from refinishlib.course.grading.evaluator import Evaluator; e = Evaluator(); print(e('a', [])); e.close()"
+    ask = "from refinishlib.grading.evaluator import Evaluator; e = Evaluator(); print(e('a', [])); e.close()"
     root = Path(__file__).parents[2]
     environment = os.environ | {"PYTHONPATH": str(root)}
     command = [sys.executable, "-P", "-c", ask]

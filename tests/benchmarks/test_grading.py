@@ -14,13 +14,13 @@ import sys
 
 import pytest
 
-from refinishlib.course.grading import handin
+from refinishlib.grading import handin
 
 LIGHT = "light"
 MEASURE = """
 import json, os, resource, sys, time
 from pathlib import Path
-from refinishlib.course.grading import classroom, evaluator
+from refinishlib.grading import classroom, evaluator
 
 if hasattr(os, "sched_setaffinity"):
     os.sched_setaffinity(0, {0})

@@ -31,7 +31,7 @@ class Classroom:
 
     def hand_in(self, who: str, cells: dict | None = None, change=None) -> Path:
         """Hand in the right answers, some cells replaced, and the notebook changed by a function."""
-        from refinishlib.course.grading import handin
+        from refinishlib.grading import handin
 
         notebook = handin.filled(self.released, handin.texts(LESSON, who) | (cells or {}))
         return handin.hand_in(self.root, who, LESSON, change(notebook) if change else notebook)
@@ -77,9 +77,9 @@ def back_home(monkeypatch):
 @pytest.fixture(scope="session")
 def fresh_course(tmp_path_factory):
     """A course folder whose grade book knows the lesson, to be copied."""
-    from refinishlib.course.grading.democlass import new_course
-    from refinishlib.course.grading.nbgrading import Course
     from refinishlib.course.lessons import LESSONS
+    from refinishlib.grading.democlass import new_course
+    from refinishlib.grading.nbgrading import Course
 
     root = tmp_path_factory.mktemp("fresh")
     before, path = Path.cwd(), os.environ["PATH"]

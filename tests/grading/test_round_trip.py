@@ -7,8 +7,8 @@ from html import unescape
 import pytest
 
 from refinishlib.course import lessons
-from refinishlib.course.grading import handin
 from refinishlib.course.keys import key
+from refinishlib.grading import handin
 
 LESSON = "mixing"
 SOLVERS = [f"a{number:02d}" for number in range(1, 21)]

@@ -11,11 +11,11 @@ import webbrowser
 from pathlib import Path
 from typing import Any
 
-from refinishlib.course.grading import report
-from refinishlib.course.grading.classroom import Summary, grade
-from refinishlib.course.grading.handin import filled, hand_in, right_answer, texts, wrong_answer
-from refinishlib.course.grading.nbgrading import Course, one_grade_book, quiet
 from refinishlib.entry import BadEntry
+from refinishlib.grading import report
+from refinishlib.grading.classroom import Summary, grade
+from refinishlib.grading.handin import filled, hand_in, right_answer, texts, wrong_answer
+from refinishlib.grading.nbgrading import Course, one_grade_book, quiet
 
 FOLDER = "demo-class"
 LESSON = "mixing"

@@ -9,8 +9,8 @@ from nbgrader import utils
 from nbgrader.api import BaseCell, Comment, Grade, Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.course.grading.evaluator import NotEvaluated, Outcomes, shared
-from refinishlib.course.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
+from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
+from refinishlib.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
 DELETED = "The check of this question was deleted from the notebook, so it counts as not answered."
 

@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from refinishlib.course.grading import bundle, democlass, handin
-from refinishlib.course.grading import classroom as grading
-from refinishlib.course.grading.collect import collect
 from refinishlib.entry import BadEntry
+from refinishlib.grading import bundle, democlass, handin
+from refinishlib.grading import classroom as grading
+from refinishlib.grading.collect import collect
 
 ROOT = Path(__file__).parents[2]
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from refinishlib.course.grading import classroom as grading
-from refinishlib.course.grading import handin
+from refinishlib.grading import classroom as grading
+from refinishlib.grading import handin
 
 APPRENTICES = 200
 KILLS = 20

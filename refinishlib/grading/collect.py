@@ -18,8 +18,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from refinishlib.course.grading.handedin import LARGEST_NOTEBOOK, is_plain_id
 from refinishlib.entry import BadEntry, one_of
+from refinishlib.grading.handedin import LARGEST_NOTEBOOK, is_plain_id
 
 MOST_ENTRIES = 2_000
 DEEPEST = 6

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refinishlib.course.grading.answers import CODE, SLIP, TOO_MUCH, read_cell
+from refinishlib.course.answers import CODE, SLIP, TOO_MUCH, read_cell
 
 NUMBERS = st.one_of(st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6, allow_nan=False))
 

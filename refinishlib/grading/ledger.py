@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import refinishlib
-from refinishlib.course.grading.handedin import LARGEST_NOTEBOOK
+from refinishlib.grading.handedin import LARGEST_NOTEBOOK
 
 NAME = "grading_ledger.jsonl"
 _NOT_IN_A_MARK = ("bench", "picture", "cli.py", "lab", "grading", "__pycache__")

@@ -17,9 +17,9 @@ from nbgrader.converters import Autograde, GenerateAssignment, NbGraderException
 from nbgrader.coursedir import CourseDirectory
 from sqlalchemy.exc import SAWarning
 
-from refinishlib.course.grading import mark
-from refinishlib.course.grading.sanitize import SubmissionExporter
 from refinishlib.entry import BadEntry
+from refinishlib.grading import mark
+from refinishlib.grading.sanitize import SubmissionExporter
 
 WAIT_FOR_LOCK_S = 5
 

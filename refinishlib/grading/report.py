@@ -15,8 +15,8 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader
 
-from refinishlib.course.grading.ledger import Ledger
-from refinishlib.course.grading.nbgrading import Course, one_grade_book
+from refinishlib.grading.ledger import Ledger
+from refinishlib.grading.nbgrading import Course, one_grade_book
 
 NOT_COUNTED = ("", "not answered")
 
@@ -176,7 +176,7 @@ def _mistake_rows(lesson: str, handed_in: Iterable[str], ledger: Ledger) -> list
 def as_html(report: Report) -> str:
     """The page: no script, nothing loaded from elsewhere, every text escaped."""
     environment = Environment(
-        loader=PackageLoader("refinishlib.course.grading"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+        loader=PackageLoader("refinishlib.grading"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
     now = datetime.datetime.now().strftime("%Y-%m-%d %H:%M")
     return environment.get_template("report.html.j2").render(report=report, now=now)

@@ -17,14 +17,14 @@ from typing import Any
 
 from nbgrader.api import MissingEntry
 
-from refinishlib.course.grading import record
-from refinishlib.course.grading.evaluator import Evaluator, Outcomes
-from refinishlib.course.grading.handedin import Unreadable, is_plain_id, read_notebook
-from refinishlib.course.grading.ledger import Ledger, hash_of_checks, hash_of_submission
-from refinishlib.course.grading.mark import steps_of
-from refinishlib.course.grading.nbgrading import Course, autograde, one_grade_book, quiet
-from refinishlib.course.grading.sanitize import rebuild, sweep_submission
 from refinishlib.entry import BadEntry, one_of
+from refinishlib.grading import record
+from refinishlib.grading.evaluator import Evaluator, Outcomes
+from refinishlib.grading.handedin import Unreadable, is_plain_id, read_notebook
+from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission
+from refinishlib.grading.mark import steps_of
+from refinishlib.grading.nbgrading import Course, autograde, one_grade_book, quiet
+from refinishlib.grading.sanitize import rebuild, sweep_submission
 
 PATIENCE_S = 120.0
 DISK_FULL = ("No space left on device", "disk is full")

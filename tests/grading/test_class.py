@@ -7,14 +7,14 @@ import threading
 
 import pytest
 
-from refinishlib.course.grading import classroom as grading
-from refinishlib.course.grading import handin
-from refinishlib.course.grading.evaluator import Evaluator, NotEvaluated
-from refinishlib.course.grading.ledger import Ledger
-from refinishlib.course.grading.nbgrading import Course
 from refinishlib.course.keys import key
 from refinishlib.course.lessons import LESSONS
 from refinishlib.entry import BadEntry
+from refinishlib.grading import classroom as grading
+from refinishlib.grading import handin
+from refinishlib.grading.evaluator import Evaluator, NotEvaluated
+from refinishlib.grading.ledger import Ledger
+from refinishlib.grading.nbgrading import Course
 
 CHECK = "check-1-1"
 

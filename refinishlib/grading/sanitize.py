@@ -13,8 +13,8 @@ from nbformat.v4 import new_notebook
 from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.course.grading import record
-from refinishlib.course.grading.handedin import (
+from refinishlib.grading import record
+from refinishlib.grading.handedin import (
     ASIDE,
     LONGEST_TEXT,
     Answer,

@@ -16,11 +16,11 @@ from nbformat.v4 import new_notebook, new_output
 from nbgrader.api import Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.course.grading import record
-from refinishlib.course.grading.evaluator import NotEvaluated, shared
-from refinishlib.course.grading.handedin import ASIDE, Unreadable, read_notebook, sweep
-from refinishlib.course.grading.mark import steps_of
-from refinishlib.course.grading.sanitize import NOT_MARKED, is_check
+from refinishlib.grading import record
+from refinishlib.grading.evaluator import NotEvaluated, shared
+from refinishlib.grading.handedin import ASIDE, Unreadable, read_notebook, sweep
+from refinishlib.grading.mark import steps_of
+from refinishlib.grading.sanitize import NOT_MARKED, is_check
 
 CHECK_STAYS = "# The check of this question stays with the school. What it says about your answer:"
 

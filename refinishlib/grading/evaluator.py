@@ -36,7 +36,7 @@ class Evaluator:
         self._folder = tempfile.TemporaryDirectory(prefix="refinish-marking-")
 
     def __call__(self, apprentice: str, steps: list[dict[str, Any]]) -> Outcomes:
-        """The outcomes of one notebook's checks, see :func:`refinishlib.course.grading.worker.evaluate`.
+        """The outcomes of one notebook's checks, see :func:`refinishlib.grading.worker.evaluate`.
 
         Raises
         ------
@@ -78,7 +78,7 @@ class Evaluator:
         self._lines = queue.Queue()
         environment = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "REFINISH"))}
         self._process = subprocess.Popen(
-            [sys.executable, "-I", "-X", "utf8", "-m", "refinishlib.course.grading.worker"],
+            [sys.executable, "-I", "-X", "utf8", "-m", "refinishlib.grading.worker"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -1,6 +1,6 @@
 """The process that reads answers and runs the school's own checks. It lives outside of every submission.
 
-It is started as ``python -I -m refinishlib.course.grading.worker`` with an empty folder as working folder, so that no
+It is started as ``python -I -m refinishlib.grading.worker`` with an empty folder as working folder, so that no
 file that was handed in can be imported. One request and one reply are each a line of JSON.
 """
 
@@ -18,8 +18,8 @@ from collections.abc import Iterator
 from types import CodeType
 from typing import Any, TextIO
 
+from refinishlib.course.answers import CODE, read_cell
 from refinishlib.course.apprentice import HANDED_OVER_IN
-from refinishlib.course.grading.answers import CODE, read_cell
 
 MOST_PRINTED = 20_000
 HOLDS_CODE = "holds code"

@@ -13,8 +13,8 @@ What stands guard, in the order in which a submission meets it:
 5.  ``sanitize.Rebuild`` starts from the released lesson and copies only the texts of the answer cells into it; the last
     copy of a cell counts and is flagged. Checks, points and metadata come from the grade book's record. Every check
     starts as an error output; a check that was deleted scores 0.
-6.  ``answers.read_cell`` reads a cell as a syntax tree, within bounds on size, depth, magnitude and exponent. What is
-    not data is code: it is not run, its question scores 0, and a human is asked.
+6.  ``course.answers.read_cell`` reads a cell as a syntax tree, within bounds on size, depth, magnitude and exponent.
+    What is not data is code: it is not run, its question scores 0, and a human is asked.
 7.  ``worker`` runs the recorded checks in a process of its own, started with ``-I`` in an empty folder, with a time
     limit. Only a plain float from 0 to the maximum counts; all else is an error and is flagged.
 8.  ``mark.SaveScores`` saves scores and then flags, in one transaction. ``ledger`` notes the submission after that.
