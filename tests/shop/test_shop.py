@@ -57,7 +57,7 @@ def test_a_wrong_toner_key_is_a_sentence_with_its_line_and_so_are_all_other_faul
     first, second, third = faults_of(folder)
     assert first.startswith('toners.toml, line 21, toner "white": price_per_litre is missing.')
     assert second.startswith('toners.toml, line 26, toner "white": price_per_liter is not a known field, allowed are')
-    assert third.startswith("panels.toml, line 34, panel \"bonnet\": material: 'tin' was given, allowed are steel")
+    assert third.startswith("panels.toml, line 32, panel \"bonnet\": material: 'tin' was given, allowed are steel")
 
 
 def test_a_colour_of_a_toner_that_is_not_on_the_shelf_is_named_with_its_line(folder):
