@@ -90,7 +90,8 @@ def over(reflected: ArrayLike, passed: ArrayLike, undercoat: ArrayLike) -> NDArr
     0.3
     """
     reflected, passed, undercoat = (np.asarray(a, dtype=float) for a in (reflected, passed, undercoat))
-    return reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    found: NDArray[np.float64] = reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    return found
 
 
 def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDArray[np.float64]:
@@ -104,7 +105,8 @@ def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDAr
     0.2679
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
-    return s / (k + s + np.sqrt(k * (k + 2 * s)))
+    found: NDArray[np.float64] = s / (k + s + np.sqrt(k * (k + 2 * s)))
+    return found
 
 
 def reflectance(layers: Sequence[Layer], undercoat: ArrayLike) -> NDArray[np.float64]:

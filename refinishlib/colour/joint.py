@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import blend, predict, verdict
 from refinishlib.colour.blend import Blend
@@ -227,7 +227,7 @@ def plan(
     return joint, found
 
 
-def _hidden_by(limits: Tolerance, angles: list[int], old: np.ndarray, new: np.ndarray) -> str:
+def _hidden_by(limits: Tolerance, angles: list[int], old: NDArray[np.float64], new: NDArray[np.float64]) -> str:
     apart = difference(limits.formula, old, new)
     zone = [verdict.ZONES[angle] for angle in angles]
     if (apart <= np.take(limits.match, zone)).all():
@@ -235,7 +235,7 @@ def _hidden_by(limits: Tolerance, angles: list[int], old: np.ndarray, new: np.nd
     return "blend" if (apart <= np.take(limits.blend, zone)).all() else "no match"
 
 
-def _chroma(lab: np.ndarray) -> float:
+def _chroma(lab: NDArray[np.float64]) -> float:
     return float(np.hypot(lab[:, 1], lab[:, 2]).max())
 
 

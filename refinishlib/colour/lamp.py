@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,18 +122,19 @@ def _mixture(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
     return Lamp(name, sum((share * one.power for one, share in shares), np.zeros(len(FINE_NM))))
 
 
-def _as_bright_as_others(power: NDArray) -> NDArray:
+def _as_bright_as_others(power: NDArray[Any]) -> NDArray[Any]:
     return 100 * power / (power @ observer()[:, 1])
 
 
-def _from_table(name: str) -> NDArray:
+def _from_table(name: str) -> NDArray[Any]:
     import colour
 
     table = colour.SDS_ILLUMINANTS[name]
-    return np.interp(FINE_NM, table.wavelengths, table.values, left=0, right=0)
+    found: NDArray[Any] = np.interp(FINE_NM, table.wavelengths, table.values, left=0, right=0)
+    return found
 
 
-def _daylight_lamp() -> NDArray:
+def _daylight_lamp() -> NDArray[Any]:
     """Emitters driven so that together they come nearest to D65 over 400-700 nm."""
     from scipy.optimize import nnls
 
@@ -141,4 +143,5 @@ def _daylight_lamp() -> NDArray:
     first, last = np.searchsorted(FINE_NM, (peak[0], peak[-1]))
     seen = slice(first, last)
     drive, _ = nnls(emitters[seen], _from_table("D65")[seen])
-    return emitters @ drive
+    found: NDArray[Any] = emitters @ drive
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -42,8 +43,8 @@ class Mixture:
     @property
     def kind(self) -> Kind:
         """Solid, metallic or pearl, by the flakes that are really in it."""
-        there = self.cover_per_um.any(axis=tuple(range(self.cover_per_um.ndim - 1)))
-        return kind_of([flake for flake, covers in zip(self.flakes, there, strict=True) if covers])
+        there = [flake for n, flake in enumerate(self.flakes) if self.cover_per_um[..., n].any()]
+        return kind_of(there)
 
     @cached_property
     def flake_scattering_per_um(self) -> NDArray[np.float64]:
@@ -139,7 +140,8 @@ def dry_volumes(toners: Sequence[Toner], masses_g: ArrayLike) -> NDArray[np.floa
     total = volumes.sum(axis=-1, keepdims=True)
     if not (total > 0).all():
         raise BadEntry("toner masses: an empty cup was given, allowed is at least one toner above 0 g.")
-    return volumes / total
+    found: NDArray[np.float64] = volumes / total
+    return found
 
 
 def mixture(toners: Sequence[Toner], masses_g: ArrayLike, *, wavelengths_nm: ArrayLike | None = None) -> Mixture:
@@ -208,5 +210,5 @@ def _shelf(tins: tuple[Toner, ...], wavelengths_nm: tuple[float, ...] | None) ->
     )
 
 
-def _bell(nm: NDArray, centre: float, deviation: float) -> NDArray:
+def _bell(nm: NDArray[Any], centre: float, deviation: float) -> NDArray[Any]:
     return np.exp(-(((nm - centre) / deviation) ** 2) / 2)

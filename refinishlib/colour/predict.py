@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -141,7 +142,7 @@ def _some(paint: Mixture, rows: slice) -> Mixture:
     )
 
 
-def _film_light(geometry: Geometry, diffuse: NDArray, emerging: NDArray, smooth: bool) -> NDArray:
+def _film_light(geometry: Geometry, diffuse: NDArray[Any], emerging: NDArray[Any], smooth: bool) -> NDArray[Any]:
     """Reflectance factor outside of the diffuse film, (..., angles, 31)."""
     passed = geometry.passed[:, None]
     if smooth:

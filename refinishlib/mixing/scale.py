@@ -11,6 +11,7 @@ from itertools import accumulate
 from typing import Any, Literal, get_args
 
 import numpy as np
+from numpy.typing import NDArray
 
 from refinishlib.entry import BadEntry, number, numbers, one_of
 
@@ -124,7 +125,7 @@ def to_volume(parts: Parts, volume_ml: float, density_g_per_ml: Mapping[str, flo
     return to_mass(parts, volume * float(mix_density(amounts, densities(names, density_g_per_ml))))
 
 
-def scaled(parts: Any, mass_g: Any) -> np.ndarray:
+def scaled(parts: Any, mass_g: Any) -> NDArray[np.float64]:
     """Own masses for many formulas or many amounts at once.
 
     Parameters
@@ -144,10 +145,11 @@ def scaled(parts: Any, mass_g: Any) -> np.ndarray:
     if (total <= 0).any():
         raise BadEntry("parts: a sum of 0 was given, allowed is a sum above 0.")
     mass = numbers("wanted mass", mass_g, low=0, unit="g")
-    return amounts / total * mass[..., None]
+    found: NDArray[np.float64] = amounts / total * mass[..., None]
+    return found
 
 
-def mix_density(parts: Any, density_g_per_ml: Any) -> np.ndarray:
+def mix_density(parts: Any, density_g_per_ml: Any) -> NDArray[np.float64]:
     """Density of the mixed colour in g/mL: all the mass over all the volume.
 
     Parameters
@@ -164,10 +166,11 @@ def mix_density(parts: Any, density_g_per_ml: Any) -> np.ndarray:
     """
     share = scaled(parts, 1)
     density = numbers("density", density_g_per_ml, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL")
-    return 1 / (share / density).sum(axis=-1)
+    found: NDArray[np.float64] = 1 / (share / density).sum(axis=-1)
+    return found
 
 
-def mix_volume(own_g: Any, density_g_per_ml: Any) -> np.ndarray:
+def mix_volume(own_g: Any, density_g_per_ml: Any) -> NDArray[np.float64]:
     """Volume of a mix in mL from its own masses.
 
     Parameters
@@ -183,7 +186,8 @@ def mix_volume(own_g: Any, density_g_per_ml: Any) -> np.ndarray:
     150.0
     """
     density = numbers("density", density_g_per_ml, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL")
-    return (numbers("own mass", own_g, low=0, unit="g") / density).sum(axis=-1)
+    found: NDArray[np.float64] = (numbers("own mass", own_g, low=0, unit="g") / density).sum(axis=-1)
+    return found
 
 
 def densities(names: Sequence[str], density_g_per_ml: Mapping[str, float] | Sequence[float]) -> tuple[float, ...]:
@@ -207,7 +211,7 @@ def densities(names: Sequence[str], density_g_per_ml: Mapping[str, float] | Sequ
     return tuple(checked.tolist())
 
 
-def on_scale(values_g: Any, readability_g: float) -> np.ndarray:
+def on_scale(values_g: Any, readability_g: float) -> NDArray[np.float64]:
     """Masses to the nearest that the scale can show, halves up.
 
     Parameters

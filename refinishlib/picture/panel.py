@@ -61,7 +61,7 @@ class Bow:
         number("crown", self.crown_deg, low=0, high=STEEPEST_DEG, unit="degrees")
 
 
-def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray, NDArray]:
+def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray[Any], NDArray[Any]]:
     """Cosine of the aspecular angle and of the angle between lamp and normal, each (height, width), float32.
 
     >>> aspecular, lit = directions(Bow(crown_deg=0), 3, 2)
@@ -180,7 +180,7 @@ def curved(
     return Picture(shown.rgb, shown.exposure, (*shown.notes, *notes), shown.numbers, shown.words, shown.clipped)
 
 
-def _flop_in_words(name: str, lab: NDArray) -> str:
+def _flop_in_words(name: str, lab: NDArray[Any]) -> str:
     words = direction(lab[0], lab[-1])
     return f"From face to flop the {name} {'stays' if words == 'the same' else 'gets'} {words}."
 

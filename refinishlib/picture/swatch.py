@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -138,12 +139,14 @@ def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = No
     )
 
 
-def differences_in_words(reference: NDArray, sample: NDArray, rows: Sequence[str], name: str) -> tuple[str, ...]:
+def differences_in_words(
+    reference: NDArray[Any], sample: NDArray[Any], rows: Sequence[str], name: str
+) -> tuple[str, ...]:
     """One sentence for each row (rows, 3): how the sample differs from the reference."""
     return tuple(f"{row}: the {name} is {direction(a, b)}." for row, a, b in zip(rows, reference, sample, strict=True))
 
 
-def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray:
+def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray[Any]:
     bands = numbers(f"CIELAB of the {name}", lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(rows), 3))
     if bands.ndim != 2:
         raise BadEntry(f"CIELAB of the {name}: {bands.ndim} axes were given, allowed are 2, rows by 3.")
@@ -154,11 +157,12 @@ def _size(field: str, pixels: int) -> int:
     return whole(field, pixels, low=2, high=LARGEST)
 
 
-def _white(lamp: Lamp) -> NDArray:
-    return weights.weights(lamp).sum(axis=0)
+def _white(lamp: Lamp) -> NDArray[Any]:
+    found: NDArray[Any] = weights.weights(lamp).sum(axis=0)
+    return found
 
 
-def _bands(lab: NDArray, lamps: Sequence[Lamp] | None) -> NDArray:
+def _bands(lab: NDArray[Any], lamps: Sequence[Lamp] | None) -> NDArray[Any]:
     """Linear sRGB of each band, (rows, 3)."""
     each = list(lamps or [d65()])
     each = each * len(lab) if len(each) == 1 else each
@@ -173,12 +177,12 @@ def _lamp_names(lamps: Sequence[Lamp] | None) -> str:
     return ", ".join(dict.fromkeys(lamp.name for lamp in lamps or [d65()]))
 
 
-def _stretch(linear: NDArray, height: int) -> NDArray:
+def _stretch(linear: NDArray[Any], height: int) -> NDArray[Any]:
     """Bands (rows, width, 3) to about this many pixels of height, all bands alike."""
     return linear.repeat(max(1, _size("height", height) // len(linear)), axis=0)
 
 
-def _written(lab: NDArray) -> str:
+def _written(lab: NDArray[Any]) -> str:
     # Adding 0 turns -0.0 into 0.0.
     values = np.round(lab, 1) + 0.0
     return "L* {:.1f}, a* {:.1f}, b* {:.1f}".format(*values)

@@ -198,7 +198,7 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     parts = tuple((tin, part / whole) for tin, part in zip(tins, sheet.mix, strict=True) if tin is not None and part)
 
     def mixed(field: str) -> float:
-        return sum(share * getattr(tin, field) for tin, share in parts)
+        return float(sum(share * getattr(tin, field) for tin, share in parts))
 
     return Mix(
         parts,
