@@ -76,7 +76,7 @@ def d65() -> Lamp:
     return lamp("D65")
 
 
-def mixture(shares: Mapping[Lamp, float]) -> Lamp:
+def burning(shares: Mapping[Lamp, float]) -> Lamp:
     """Several lamps burning at once, by their share of the illuminance on the panel.
 
     Parameters
@@ -87,14 +87,14 @@ def mixture(shares: Mapping[Lamp, float]) -> Lamp:
     ------
     BadEntry : no share above zero, a negative share
 
-    >>> mixture({d65(): 3, lamp("FL2"): 1}).name
+    >>> burning({d65(): 3, lamp("FL2"): 1}).name
     '75 % D65 + 25 % FL2'
     """
     weighed = {one: number(f"share of {one.name}", share, low=0) for one, share in shares.items()}
     total = sum(weighed.values())
     if not total > 0:
         raise BadEntry("lamp shares: nothing was given, allowed is at least one share above 0.")
-    return _mixture(tuple((one, share / total) for one, share in weighed.items() if share))
+    return _burning(tuple((one, share / total) for one, share in weighed.items() if share))
 
 
 @cache
@@ -116,7 +116,7 @@ def observer(degrees: int = 10) -> NDArray[np.float64]:
 
 
 @lru_cache(maxsize=1000)
-def _mixture(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
+def _burning(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
     """The same lamp for the same shares, so that its weights are computed once."""
     name = " + ".join(f"{100 * share:.0f} % {one.name}" for one, share in shares)
     return Lamp(name, sum((share * one.power for one, share in shares), np.zeros(len(FINE_NM))))

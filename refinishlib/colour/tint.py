@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from refinishlib.colour import optics, predict, search
 from refinishlib.colour import weights as weights_of
 from refinishlib.colour.conditions import USUAL, Conditions
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.reading import Reading, at_angles, lab_under, lamps_for
 from refinishlib.entry import BadEntry, number, numbers, whole
@@ -28,7 +28,6 @@ NEAR_ENOUGH = 0.8
 TONER_LIMIT = 10
 FINEST_G = 1e-3
 COARSEST_G = 100.0
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
@@ -41,7 +40,6 @@ SOURCES = {
     "TONER_LIMIT": "teaching value: limit of entry",
     "FINEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 

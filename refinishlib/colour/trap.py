@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import optics, predict
 from refinishlib.colour.conditions import Conditions
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65, lamp
 from refinishlib.colour.surface import LIGHT_DEG
 from refinishlib.entry import BadEntry, number, numbers
@@ -41,7 +41,6 @@ PAIRS_TRIED = 40
 LIGHTEST_G = 10.0
 HEAVIEST_G = 5000.0
 COARSEST_G = 10.0
-HIGHEST_LAB = 150.0
 
 SOURCES = {
     "TONERS_EACH": "definition: three tristimulus values and the sum fix four toners, so that matches can be counted",
@@ -65,10 +64,9 @@ SOURCES = {
     "LIGHTEST_G": "teaching value: limit of entry",
     "HEAVIEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
-Mix = tuple[tuple[Toner, float], ...]
+Weighed = tuple[tuple[Toner, float], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +79,8 @@ class Trap:
     lab : CIELAB of both, (2, lamps, angles, 3)
     """
 
-    first: Mix
-    second: Mix
+    first: Weighed
+    second: Weighed
     lamps: tuple[Lamp, ...]
     difference: NDArray[np.float64]
     lab: NDArray[np.float64]
@@ -239,6 +237,6 @@ def _around(grams: NDArray[Any], step: float) -> NDArray[Any]:
     return rows[(rows[:, used] > 0).all(axis=1)] * step
 
 
-def _mix(toners: Sequence[Toner], grams: NDArray[Any]) -> Mix:
+def _mix(toners: Sequence[Toner], grams: NDArray[Any]) -> Weighed:
     decimals = 6
     return tuple((toners[i], round(float(grams[i]), decimals)) for i in np.argsort(-grams) if grams[i] > 0)

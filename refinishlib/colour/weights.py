@@ -111,6 +111,23 @@ def lab_from_tristimulus(tristimulus: ArrayLike, white: ArrayLike) -> NDArray[np
     return np.stack([LAB[0] * y - LAB[1], LAB[2] * (x - y), LAB[3] * (y - z)], axis=-1)
 
 
+def tristimulus_from_lab(lab: ArrayLike, white: ArrayLike) -> NDArray[np.float64]:
+    """X, Y, Z (..., 3) of CIELAB (..., 3), in the scale of the white X, Y, Z (3,) or (..., 3).
+
+    Source
+    ------
+    ISO/CIE 11664-4 (2019), reversed.
+
+    >>> tristimulus_from_lab([50.0, 0.0, 0.0], [0.9481, 1.0, 1.0731]).round(4).tolist()
+    [0.1746, 0.1842, 0.1977]
+    """
+    lightness, red, yellow = np.moveaxis(np.asarray(lab, dtype=float), -1, 0)
+    middle = (lightness + LAB[1]) / LAB[0]
+    return _unstretched(np.stack([middle + red / LAB[2], middle, middle - yellow / LAB[3]], axis=-1)) * np.asarray(
+        white, dtype=float
+    )
+
+
 def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     """Luminance factor, 1 for the perfect white, of CIELAB L* (...).
 
@@ -121,5 +138,9 @@ def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     >>> luminance([0, 50, 100]).round(4).tolist()
     [0.0, 0.1842, 1.0]
     """
-    stretched = (np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0]
-    return np.where(stretched > CUBE_ROOT_FROM ** (1 / 3), stretched**3, (stretched - OFFSET) / SLOPE)
+    return _unstretched((np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0])
+
+
+def _unstretched(f: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Undo the cube root, and the straight line that stands in for it near black."""
+    return np.where(f > CUBE_ROOT_FROM ** (1 / 3), f**3, (f - OFFSET) / SLOPE)

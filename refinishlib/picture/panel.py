@@ -11,18 +11,17 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
 from refinishlib.colour import weights
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, number, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 from refinishlib.picture.swatch import differences_in_words
 
 HEIGHT = 300
 WIDTH = 600
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 STEEPEST_DEG = 60.0
 NODES = 1 << 11
 TABLE = 1 << 15
@@ -31,7 +30,6 @@ SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
     "STEEPEST_DEG": "teaching value: limit of entry",
     "NODES": "teaching value: angles at which the colour is worked out",
     "TABLE": "teaching value: steps of the table that the pixels look up",
@@ -195,7 +193,7 @@ def _table(lab: ArrayLike, angles_deg: ArrayLike, lamp: Lamp) -> tuple[NDArray[n
     nodes = np.linspace(low, high, NODES)
     between = PchipInterpolator(angles, rows)(np.clip(np.degrees(np.arccos(nodes)), angles[0], angles[-1]))
     white = weights.weights(lamp).sum(axis=0)
-    linear = lab_to_xyz(between, white) @ screen_matrix(white).T
+    linear = weights.tristimulus_from_lab(between, white) @ screen_matrix(white).T
     fine = np.linspace(low, high, TABLE)
     table = np.stack([np.interp(fine, nodes, channel) for channel in linear.T], axis=-1)
     return table.astype(np.float32), float(low), float(high)

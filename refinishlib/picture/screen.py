@@ -21,8 +21,6 @@ ROUNDING = 5e-4
 LEVELS = 1 << 14
 MAX_WHITE = 1e3
 MAX_EXPOSURE = 100.0
-LAB_EPSILON = 216 / 24389
-LAB_KAPPA = 24389 / 27
 
 SOURCES = {
     "DARKEST": "teaching value: keeps the division by the brightest light finite",
@@ -30,8 +28,6 @@ SOURCES = {
     "LEVELS": "teaching value: steps of the table that replaces the sRGB curve, finer than half a grey level",
     "MAX_WHITE": "teaching value: limit of entry",
     "MAX_EXPOSURE": "teaching value: limit of entry",
-    "LAB_EPSILON": "CIE 15:2018, where the cube root of CIELAB gives way to a line",
-    "LAB_KAPPA": "CIE 15:2018, slope of that line",
 }
 
 
@@ -59,32 +55,6 @@ class Picture:
         """Words, numbers and notes as one paragraph, for a reader who does not see the picture."""
         listed = "; ".join(f"{label} {value}" for label, value in self.numbers)
         return " ".join(part for part in (*self.words, listed + "." if listed else "", *self.notes) if part)
-
-
-def lab_to_xyz(lab: NDArray[Any], white_xyz: NDArray[Any]) -> NDArray[Any]:
-    """CIELAB back to tristimulus values.
-
-    Parameters
-    ----------
-    lab : (..., 3)
-    white_xyz : (3,) or (..., 3) of the lamp, in the scale of the result
-
-    Returns
-    -------
-    (..., 3)
-
-    Source
-    ------
-    CIE 15:2018, the inverse of CIELAB. Written here because a picture may not pay a second for one formula.
-
-    >>> lab_to_xyz(np.array([50.0, 0.0, 0.0]), np.array([0.9481, 1.0, 1.0731])).round(4).tolist()
-    [0.1746, 0.1842, 0.1977]
-    """
-    middle = (lab[..., 0] + 16) / 116
-    f = np.stack([middle + lab[..., 1] / 500, middle, middle - lab[..., 2] / 200], axis=-1)
-    cubed = f**3
-    found: NDArray[Any] = np.where(cubed > LAB_EPSILON, cubed, (116 * f - 16) / LAB_KAPPA) * white_xyz
-    return found
 
 
 def screen_matrix(white_xyz: NDArray[Any]) -> NDArray[Any]:

@@ -10,23 +10,21 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import weights
 from refinishlib.colour.blend import Blend
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 
 HEIGHT = 200
 WIDTH = 320
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -118,7 +116,7 @@ def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = No
     (200, 300, 3)
     """
     lamp = lamp or d65()
-    linear = lab_to_xyz(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
+    linear = weights.tristimulus_from_lab(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
     total = [f"total CIEDE2000 {value:.2f}" for value in blend.total]
     slope = [f"steepest {value:.2f} per degree" for value in blend.slope.max(axis=0)]
     rows = [f"{angle:g} degrees" for angle in blend.angles_deg]
@@ -168,8 +166,9 @@ def _bands(lab: NDArray[Any], lamps: Sequence[Lamp] | None) -> NDArray[Any]:
     each = each * len(lab) if len(each) == 1 else each
     if len(each) != len(lab):
         raise BadEntry(f"lamps: {len(each)} were given, allowed is one, or {len(lab)}, one for each band.")
+    whites = [_white(lamp) for lamp in each]
     return np.stack(
-        [screen_matrix(_white(lamp)) @ lab_to_xyz(band, _white(lamp)) for band, lamp in zip(lab, each, strict=True)]
+        [screen_matrix(w) @ weights.tristimulus_from_lab(band, w) for band, w in zip(lab, whites, strict=True)]
     )
 
 
