@@ -230,6 +230,7 @@ def _between(nodes: NDArray[Any], n: int) -> Callable[[NDArray[Any]], NDArray[An
     places = np.arange(n)
     first = np.clip(np.searchsorted(nodes, places, side="right") - 2, 0, len(nodes) - 4)
     four = first + np.arange(4)[:, None]
+    # Lagrange: the share of node i is the product of (x - x_j) / (x_i - x_j) over the other three.
     at = nodes[four].astype(float)
     share = np.ones((4, n))
     for i in range(4):

@@ -178,6 +178,7 @@ def many_bounces(
     all_of_it = bounced_share(layers, diffuse=False) if straight is None else straight
     mirrored = float(external_reflection(0.0))
     shares = _first_bounce_shares(layers)
+    # All bounces with what the surface throws back again, B / (1 - k B), less those with one flake only.
     first = sum(shares[1:], shares[0])
     higher = all_of_it / (1 - mirrored * all_of_it) - first
     # Each layer's tilt counts by the light it returns, so that a film of nothing has no say.

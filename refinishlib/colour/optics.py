@@ -136,6 +136,7 @@ def dry_volumes(toners: Sequence[Toner], masses_g: ArrayLike) -> NDArray[np.floa
     """
     per_gram = np.array([toner.volume_solids / toner.density_g_per_ml for toner in toners])
     masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=per_gram.shape)
+    # mL of dry film = g / (g/mL) x solids
     volumes = masses * per_gram
     total = volumes.sum(axis=-1, keepdims=True)
     if not (total > 0).all():
@@ -169,6 +170,7 @@ def mixture(toners: Sequence[Toner], masses_g: ArrayLike, *, wavelengths_nm: Arr
     >>> mixture(load().picked("white", "jet black"), [[100.0, 1.0], [100.0, 2.0]]).absorption_per_um.shape
     (2, 31)
     """
+    # K = sum of c_i K_i, S = sum of c_i S_i, with c the shares of the dry volume; flake cover adds up alike.
     share = dry_volumes(toners, masses_g)
     nm = None if wavelengths_nm is None else tuple(np.asarray(wavelengths_nm, dtype=float))
     shelf = _shelf(tuple(toners), nm)

@@ -49,6 +49,7 @@ def _half_a_degree_on(stations_m: NDArray[Any], lab: NDArray[Any], distances_m: 
     """CIELAB half a degree to the right of each station, (distances, n, angles, 3)."""
     n = len(stations_m)
     step = (stations_m[-1] - stations_m[0]) / (n - 1)
+    # Half a degree at distance d is d tan(0.5 deg); between two stations along a straight line.
     where = np.minimum(np.arange(n) + distances_m[:, None] * np.tan(np.radians(RAMP_DEG)) / step, n - 1)
     low = np.minimum(where.astype(int), n - 2)
     share = (where - low)[..., None, None]

@@ -183,6 +183,7 @@ def _ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference
     form = np.empty((len(target), 3, 3))
     alone = squares[first == second]
     for square, i, j in zip(squares, first, second, strict=True):
+        # d^2(e_i + e_j) = g_ii + g_jj + 2 g_ij
         form[:, i, j] = form[:, j, i] = square if i == j else (square - alone[i] - alone[j]) / 2
     value, vector = np.linalg.eigh(form)
     return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :], apart[-1]
@@ -267,6 +268,7 @@ def _solve(
     both = np.stack([wanted, np.ones_like(wanted)], axis=-1)
     solved = np.linalg.solve(inner + ridge[:, None, None] * np.eye(size), both)
     free, along = solved[..., 0], solved[..., 1]
+    # ((A'A) + ridge) x = A'b.
     # On the cap the same equations hold with a multiplier for the sum.
     excess = np.maximum(free.sum(axis=1) - limits.together, 0)
     free = np.clip(free - along * (excess / along.sum(axis=1))[:, None], 0, None)

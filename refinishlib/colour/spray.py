@@ -167,6 +167,7 @@ def _coat_film(stations: NDArray[Any], coat: Coat, gun: Gun) -> NDArray[Any]:
     pitch = gun.fan_m * (1 - gun.overlap)
     first = min(stations.min(initial=coat.end_m) - gun.fan_m, coat.end_m)
     middles = coat.end_m - pitch * np.arange(int((coat.end_m - first) / pitch) + 2)
+    # film(x) = sum over passes of strength x profile(x - middle) x film x pitch
     strength = np.clip((coat.end_m - middles + pitch) / (coat.fade_m + pitch), 0, 1)
     found: NDArray[Any] = _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
     return found

@@ -132,6 +132,7 @@ def matches(
             break
         probes = PROBE * np.eye(TONERS_EACH - 1)
         slope = np.stack([(missing(rows, logs[rows] + probe) - left[rows]) / PROBE for probe in probes], axis=-1)
+        # (J'J + lambda tr(J'J) 1) step = -J' r for each set at once.
         square = slope.transpose(0, 2, 1) @ slope
         weight = damping[rows] * (np.trace(square, axis1=1, axis2=2) + PROBE)
         square += weight[:, None, None] * np.eye(TONERS_EACH - 1)

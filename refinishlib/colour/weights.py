@@ -87,6 +87,7 @@ def lab(reflectance: ArrayLike, lamps: Sequence[Lamp] | None = None, observer_de
     """
     spectra = np.asarray(reflectance, dtype=float)
     tables = [weights(lamp, observer_deg) for lamp in lamps or (d65(),)]
+    # X/Xn, Y/Yn, Z/Zn of all lamps in one product: each lamp's weights divided by their sum, side by side.
     relative = spectra @ np.concatenate([table / table.sum(axis=0) for table in tables], axis=1)
     result = lab_from_tristimulus(relative.reshape(*relative.shape[:-1], len(tables), 3), np.ones(3))
     return result if spectra.ndim < 2 else np.swapaxes(result, -2, -3)
@@ -123,9 +124,9 @@ def tristimulus_from_lab(lab: ArrayLike, white: ArrayLike) -> NDArray[np.float64
     """
     lightness, red, yellow = np.moveaxis(np.asarray(lab, dtype=float), -1, 0)
     middle = (lightness + LAB[1]) / LAB[0]
-    return _unstretched(np.stack([middle + red / LAB[2], middle, middle - yellow / LAB[3]], axis=-1)) * np.asarray(
-        white, dtype=float
-    )
+    relative = _unstretched(np.stack([middle + red / LAB[2], middle, middle - yellow / LAB[3]], axis=-1))
+    absolute: NDArray[np.float64] = relative * np.asarray(white, dtype=float)
+    return absolute
 
 
 def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
