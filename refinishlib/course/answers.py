@@ -343,7 +343,7 @@ class _Cell:
         if _decimal_comma(node, segment):
             self.loose = True
             return segment
-        if _only_words(node, {**self.earlier, **self.values}, self.lost):
+        if _only_words(node, {**self.earlier, **self.values}, self.lost, hyphens=not re.search(r"\s", segment)):
             self.loose = True
             return segment
         return self.value(node)
@@ -385,7 +385,7 @@ class _Cell:
         if name in self.earlier:
             return self.earlier[name]
         raise _Problem(
-            SLIP, f'"{name[:40]}" has no value here. Fill in the cell above that gives it, or type the number.'
+            SLIP, f'"{name[:40]}" has no value here. Fill in the cell that gives it, or type the number.'
         )
 
     def _word(self, name: str) -> Any:
@@ -446,12 +446,18 @@ def _decimal_comma(node: ast.expr, segment: str) -> bool:
     return bool(re.search(r",\s|;", segment)) if in_brackets else len(node.elts) == segment.count(",") + 1
 
 
-def _only_words(node: ast.expr, known: Mapping[str, Any], lost: frozenset[str]) -> bool:
-    """Whether Python would see names, and perhaps "and", "or", "not", "in", "-" between them, where words are meant."""
+def _only_words(node: ast.expr, known: Mapping[str, Any], lost: frozenset[str], hyphens: bool = False) -> bool:
+    """Whether Python would see names, and perhaps "and", "or", "not", "in", "-" between them, where words are meant.
+
+    hyphens : whether numbers may stand among them ("RD-7")
+    """
     words = [part for part in ast.walk(node) if isinstance(part, ast.Name)]
     if not words or any(word.id in known or word.id in lost for word in words):
         return False
+    plain: tuple[type[ast.AST], ...]
     plain = (ast.Name, ast.BoolOp, ast.And, ast.Or, ast.UnaryOp, ast.Not, ast.Compare, ast.In, ast.NotIn, ast.Is)
+    if hyphens:
+        plain = (*plain, ast.Constant)
     return all(
         isinstance(part, (*plain, ast.Load, ast.Sub)) or (isinstance(part, ast.BinOp) and isinstance(part.op, ast.Sub))
         for part in ast.walk(node)
@@ -552,7 +558,7 @@ def _has_escape(source: str) -> bool:
 
 
 def _assigned_escape(line: str) -> bool:
-    return "=" in line and line.split("=", 1)[1].strip().startswith(("%", "!"))
+    return re.match(r"[^=]*=\s*(!|%%?[^\W\d])", line) is not None
 
 
 def _said(line: str, advice: str) -> str:
