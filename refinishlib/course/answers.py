@@ -384,9 +384,7 @@ class _Cell:
             raise _Problem(SLIP, _OWN_CELL.format(name[:40]), own=True)
         if name in self.earlier:
             return self.earlier[name]
-        raise _Problem(
-            SLIP, f'"{name[:40]}" has no value here. Fill in the cell that gives it, or type the number.'
-        )
+        raise _Problem(SLIP, f'"{name[:40]}" has no value here. Fill in the cell that gives it, or type the number.')
 
     def _word(self, name: str) -> Any:
         """One of a list: an answer above, or a word that lacks its quotes."""
