@@ -135,7 +135,8 @@ def test_the_bundle_holds_lessons_and_library_and_no_solution_and_no_key(tmp_pat
     command = [sys.executable, "-c", f"import sys; sys.path.insert(0, {str(theirs)!r})\n{work}"]
     done = subprocess.run(command, cwd=theirs, capture_output=True, text=True)
     said = done.stdout.splitlines()
-    assert said[0].startswith("The form is fine") and said[-1] == "no key", done.stderr
+    assert said[0] == "Own weight: read as 12 g." and said[1].startswith("The form is fine"), done.stderr
+    assert said[-1] == "no key", done.stderr
     assert said[-2].startswith(str(theirs))
 
 
