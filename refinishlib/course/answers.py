@@ -130,7 +130,10 @@ def assigned_names(text: str) -> tuple[str, ...]:
     ('math', 'help_g')
     """
     text = text[: 2 * LONGEST_CELL]
-    tree = _parsed(_without_common_indent(text))
+    try:
+        tree = _parsed(_without_common_indent(text))
+    except _Problem:
+        tree = None
     if tree is None:
         return tuple(dict.fromkeys(m["name"] for line in text.split("\n") if (m := _HEAD.match(line))))
     names: list[str] = []
@@ -157,10 +160,10 @@ def worked_out(text: str) -> float | int:
     >>> worked_out("(3 + 4) * 2")
     14
     """
-    tree = _parsed(text) if len(text) <= LONGEST_STRING else None
-    if tree is None or len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
-        raise ValueError("not a sum")
     try:
+        tree = _parsed(text) if len(text) <= LONGEST_STRING else None
+        if tree is None or len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
+            raise ValueError("not a sum")
         _bounded(tree)
         return _number(_Cell({}, frozenset()).value(tree.body[0].value))
     except _Problem as problem:

@@ -3,11 +3,13 @@
 What a person types who does not program has a bank of its own, in ``tests/course/test_typings.py``.
 """
 
+import contextlib
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refinishlib.course.answers import CODE, SLIP, TOO_MUCH, read_cell
+from refinishlib.course.answers import CODE, SLIP, TOO_MUCH, assigned_names, read_cell, worked_out
 
 NUMBERS = st.one_of(st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6, allow_nan=False))
 
@@ -190,3 +192,21 @@ def test_bombs_are_refused_at_once(text):
 def test_later_cells_use_earlier_answers_and_look_alikes_stay_other_names():
     assert read_cell("y = x * 2", {"x": 4}).values == {"y": 8}
     assert "total_g" not in read_cell("t\u03bftal_g = 3").values
+
+
+PIECES = st.sampled_from(
+    ["x", " = ", "own_g", "\n", "1", "2,5", "(", ")", "[", "]", ", ", '"', "'", "#", "\\", "import os", "round(",
+     "sum([", "**", "^", "%", "!", ":", ";", "...", "lambda", "def f():", "  ", "\t", "\0", "\r", "\ud800", "²", "=="]
+)  # fmt: skip
+
+
+@given(st.lists(PIECES | st.text(max_size=8), max_size=25).map("".join))
+def test_whatever_a_cell_holds_is_read_without_an_error(text):
+    reading = read_cell(text, {"earlier": 3}, ["lost"])
+    assert reading.problem in ("", CODE, SLIP, TOO_MUCH)
+    assert bool(reading.sentence) == bool(reading.problem)
+    assert reading.problem != CODE or not reading.values
+    assert not set(reading.values) & set(reading.slips)
+    assert all(isinstance(name, str) for name in assigned_names(text))
+    with contextlib.suppress(ValueError):
+        assert isinstance(worked_out(text), int | float)
