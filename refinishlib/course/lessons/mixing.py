@@ -96,10 +96,10 @@ def questions(apprentice: str) -> tuple[Question, ...]:
                 Part("add_first_g", "To add of the first toner", MASS, 2),
                 *decision(
                     "fits_the_cup",
-                    "Does it all fit the cup?",
+                    "All of it fits the cup",
                     ("yes", "no"),
                     FIT_REASONS,
-                    why="What did you hold against the cup?",
+                    why="What you held against the cup",
                 ),
             ),
         ),
