@@ -237,7 +237,8 @@ def test_nbgraders_own_api_grades_our_way_and_late_penalties_arrive(classroom):
     assert len(by_id) == 1
     with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
         penalties = {who: book.find_submission("mixing", who).late_submission_penalty for who in ("ann", "ben")}
-    assert penalties == {"ann": 0.0, "ben": 30.0}
+
+    assert penalties == {"ann": 0.0, "ben": sum(classroom.most.values())}
 
 
 def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
