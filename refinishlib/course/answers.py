@@ -249,11 +249,8 @@ def _is_statement(line: str) -> bool:
 
 def _without_comment(line: str) -> str:
     """The line up to a # that stands outside of quotes; a quote that is never closed hides none."""
-    covered = [(m.start(), m.end()) for m in _QUOTED.finditer(line)]
-    for at, letter in enumerate(line):
-        if letter == "#" and not any(start < at < end for start, end in covered):
-            return line[:at]
-    return line
+    outside = _QUOTED.sub(lambda quoted: " " * len(quoted.group()), line)
+    return line[: outside.find("#")] if "#" in outside else line
 
 
 def _parsed(source: str) -> ast.Module | None:
