@@ -110,7 +110,7 @@ def test_own_cells_are_carried_in_the_notebooks_order_and_within_bounds():
     found = answers_in({"cells": cells})
     assert (found["one"].above, found["two"].above) == (("a = 1",), ("b = 2", "c = 3"))
     many = answers_in({"cells": [*(code("x" * 100_000) for _ in range(2000)), code("y", "one")]})["one"].above
-    assert sum(map(len, many)) < 400_000
+    assert sum(map(len, many)) <= 700_000
 
 
 def test_a_marked_notebook_hands_own_cells_to_the_worker_before_the_cell_below_them():
