@@ -1,11 +1,12 @@
 """What a question asks for: its parts, the form of each answer, and reading what was typed.
 
-Everything here travels with the apprentice's lessons. The right answers do not: they live in ``course.keys``.
+Everything here travels with the apprentice's lessons. The right answers do not: an instructor has them in ``solutions/``.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from refinishlib import units
@@ -125,11 +126,26 @@ Form = Number | Choice | Chosen | Order | Table
 
 @dataclass(frozen=True)
 class Part:
-    """One name that the apprentice fills in."""
+    """One name that the apprentice fills in.
+
+    label : what is asked for, in a few words ("grams of this toner alone")
+    values : the values that compete for it, by a name each, without saying which is right
+    near, near_share : entries this near to a value are taken for it, in the part's unit and as a share of the value;
+        the larger one counts
+    """
 
     name: str
     form: Form
     points: float
+    label: str = ""
+    values: Mapping[str, Any] = field(default_factory=dict)
+    near: float = 0.0
+    near_share: float = 0.0
+
+    def nearness(self, value: Any) -> float:
+        """How near an entry must come to a value, or to a row's value, to be taken for it."""
+        numbers = [one for one in (value if isinstance(value, tuple) else (value,)) if isinstance(one, int | float)]
+        return max(self.near, self.near_share * max(map(abs, numbers), default=0.0))
 
 
 @dataclass(frozen=True)
@@ -138,6 +154,7 @@ class Question:
 
     text : the question with this apprentice's own numbers, Markdown
     skill : the skill that the class report counts it under
+    uses : names of parts of earlier questions whose answers this one is judged by
     """
 
     name: str
@@ -145,6 +162,7 @@ class Question:
     skill: str
     text: str
     parts: tuple[Part, ...]
+    uses: tuple[str, ...] = ()
 
     @property
     def points(self) -> float:

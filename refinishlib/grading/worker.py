@@ -20,6 +20,7 @@ from typing import Any, TextIO
 
 from refinishlib.course.answers import CODE, read_cell
 from refinishlib.course.apprentice import HANDED_OVER_IN
+from refinishlib.course.keys import COURSE_IN
 
 MOST_PRINTED = 20_000
 HOLDS_CODE = "holds code"
@@ -52,15 +53,10 @@ def evaluate(apprentice: str, steps: list[dict[str, Any]]) -> dict[str, dict[str
                 problems.append((reading.problem, reading.sentence))
             continue
         sentences = [sentence for _, sentence in problems]
-        _verdicts.clear()
         if any(problem == CODE for problem, _ in problems):
             outcomes[step["check"]] = _outcome(0.0, sentences, flag=HOLDS_CODE)
         else:
             outcomes[step["check"]] = _check(step, {**space, **answers}, space, sentences)
-        for verdict in _verdicts:
-            outcomes[step["check"]]["skill"] = verdict.skill
-            outcomes[step["check"]]["mistakes"] += verdict.mistakes
-            outcomes[step["check"]]["flag"] = outcomes[step["check"]]["flag"] or "".join(verdict.flags[:1])
         problems = []
     return outcomes
 
@@ -87,26 +83,14 @@ def _check(step: dict[str, Any], names: dict[str, Any], space: dict[str, Any], s
         return _outcome(None, sentences, CHECK_FAILED, f"{type(error).__name__}: {error}")
     space.update({name: names[name] for name in set(names) - before})
     said = [*sentences, *printed.getvalue()[:MOST_PRINTED].splitlines()]
+    verdict = value.verdict if type(value) is check.Mark else None
+    value = float(value) if verdict else value
     if type(value) is not float or not math.isfinite(value) or not 0.0 <= value <= step["points"]:
         return _outcome(None, said, CHECK_FAILED, f"ended in {value!r}, not in a number from 0 to {step['points']}")
-    return _outcome(value, said)
-
-
-_verdicts: list[Any] = []
-
-
-def _listen() -> None:
-    """Note every verdict that a check reaches, for the class report."""
-    from refinishlib.course import check
-
-    judge = check.judge
-
-    def noted(*given: Any, **named: Any) -> Any:
-        verdict = judge(*given, **named)
-        _verdicts.append(verdict)
-        return verdict
-
-    check.judge = noted
+    outcome = _outcome(value, said)
+    if verdict:
+        outcome |= {"skill": verdict.skill, "mistakes": [*verdict.mistakes], "flag": "".join(verdict.flags[:1])}
+    return outcome
 
 
 _cache: dict[str, tuple[CodeType, CodeType | None]] = {}
@@ -127,6 +111,7 @@ def serve(requests: Iterator[str], replies: TextIO) -> None:
     """Answer requests, one line each, until there are no more."""
     for line in requests:
         request = json.loads(line)
+        os.environ[COURSE_IN] = request["course"]
         outcomes = evaluate(request["apprentice"], request["steps"])
         replies.write(json.dumps(outcomes) + "\n")
         replies.flush()
@@ -138,7 +123,6 @@ def main() -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
-    _listen()
     replies.write("ready\n")
     replies.flush()
     serve(iter(sys.stdin.readline, ""), replies)

@@ -29,7 +29,7 @@ def text(cell):
 
 
 def test_every_lesson_of_the_library_has_its_notebook():
-    assert {path.parent.name for path in SOURCES} == set(lessons.LESSONS)
+    assert {path.parent.name for path in SOURCES} == set(lessons.names())
 
 
 def test_lessons_are_byte_for_byte_what_solutions_generate(tmp_path):

@@ -31,7 +31,7 @@ def orders_breaking(rule, tasks, rules):
     raise AssertionError(f"no order shows the mistake {rule.mistake!r}")
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_right_answers_and_known_mistakes(lesson):
     for whose in IDS:
         asked, keys = lessons.questions(lesson, whose), key(lesson, whose)
@@ -56,7 +56,7 @@ def test_right_answers_and_known_mistakes(lesson):
             assert len(named) >= 3, (name, named)
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_no_mistake_lies_near_the_right_answer(lesson):
     for whose in IDS:
         for name, question in lessons.questions(lesson, whose).items():

@@ -11,7 +11,7 @@ from refinishlib.entry import BadEntry
 
 DRILLS = [
     (lesson, drill)
-    for lesson in lessons.LESSONS
+    for lesson in lessons.names()
     for drill in importlib.import_module(f"refinishlib.course.drills.{lesson}").DRILLS
 ]
 
