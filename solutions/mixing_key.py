@@ -26,6 +26,7 @@ def key(mine: MixingJob, earlier: Earlier) -> Key:
                 "what is missing", ADDITIONS, max(SCALE_G, CLOSE * values["add_first_g"]["all of it"])
             ),
             "fits_the_cup": FITS,
+            "fits_the_cup_reason": FIT_REASON,
         },
         "5.1": {"smallest_g": SMALLEST},
         "6.1": {"ready_ml": AMOUNT},
@@ -189,6 +190,27 @@ FITS = Right(
     },
 )
 
+FIT_REASON = Right(
+    "the new total",
+    {
+        "only what still goes in": Known(
+            "forgot what is in the cup already",
+            0,
+            "what is in the cup already takes its room too.",
+        ),
+        "the planned total": Known(
+            "cup compared with the plan",
+            0,
+            "that was before the slip. Now every toner has grown.",
+        ),
+        "the planned total and what went over": Known(
+            "cup compared with the slip accepted",
+            0,
+            "that is the slip accepted. A rescue adds of every other toner too.",
+        ),
+    },
+)
+
 SMALLEST = Right(
     "this way",
     {
@@ -249,42 +271,42 @@ RULES = (
         "gloves and mask on",
         "stir the toners",
         "tins opened without gloves and mask",
-        1,
+        0,
         "gloves and mask come on before the first tin is opened.",
     ),
     Before(
         "gloves and mask on",
         "pour the toners",
         "poured without gloves and mask",
-        1,
+        0,
         "gloves and mask come on before you pour.",
     ),
     Before(
         "check the colour and its variant",
         "pour the toners",
         "poured before the variant was checked",
-        1,
+        0,
         "a wrong variant is poured as fast as the right one. Check before you pour.",
     ),
     Before(
         "stir the toners",
         "pour the toners",
         "poured from unstirred tins",
-        1,
+        0,
         "pigment settles in the tin. Stir the toners before you pour.",
     ),
     Before(
         "tare the empty cup",
         "pour the toners",
         "cup not tared",
-        1,
+        0,
         "the cup has a weight of its own. Tare it before the first toner.",
     ),
     Before(
         "pour the toners",
         "stir the mix",
         "stirred before all toners were in",
-        1,
+        0,
         "stir the mix when all toners are in, not before.",
     ),
     Before(

@@ -44,17 +44,6 @@ class Draw:
         count = round((high - low) / step)
         return round(low + step * int(self._random.random() * (count + 1)), 6)
 
-    def shuffled(self, items: Sequence[T]) -> tuple[T, ...]:
-        """All items in another order.
-
-        >>> sorted(Draw("a").shuffled((1, 2, 3)))
-        [1, 2, 3]
-        """
-        left, found = list(items), []
-        while left:
-            found.append(left.pop(int(self._random.random() * len(left))))
-        return tuple(found)
-
     def until(self, make: Callable[[], T], fits: Callable[[T], bool]) -> T:
         """The first that fits of what is made again and again.
 
@@ -105,9 +94,9 @@ def together(part: Part) -> tuple[str, str] | None:
 
     >>> from refinishlib.course.question import Number
     >>> mass = Number("mass", "g")
-    >>> together(Part("own_g", mass, 2, near=0.1, values={"own": 30.0, "reading": 30.15, "parts": 70.0}))
+    >>> together(Part("own_g", "Own weight", mass, 2, near=0.1, values={"own": 30.0, "reading": 30.15, "parts": 70.0}))
     ('own', 'reading')
-    >>> together(Part("own_g", mass, 2, near=0.1, values={"own": 30.0, "reading": 31.0}))
+    >>> together(Part("own_g", "Own weight", mass, 2, near=0.1, values={"own": 30.0, "reading": 31.0}))
     """
     named = list(part.values.items())
     for index, (name, value) in enumerate(named):

@@ -39,9 +39,10 @@ class Right:
     """What a key says about one part.
 
     right : the name of the right one among the part's competing values; the value itself where none compete
-    mistakes : for the other values, by their names, the mistake that leads to each
+    mistakes : for the other values, by their names or as themselves, the mistake that leads to each
     tolerance : largest difference from a right number that still is right; left out, the part's own nearness
     rules : of an order, what must come before what
+    also : other answers that are as right as the first
     values : in place of the part's values, where they hang on earlier answers
     """
 
@@ -49,6 +50,7 @@ class Right:
     mistakes: Mapping[str, Known] = field(default_factory=dict)
     tolerance: float | None = None
     rules: tuple[Before, ...] = ()
+    also: tuple[Any, ...] = ()
     values: Mapping[str, Any] | None = None
 
 
@@ -162,13 +164,14 @@ def _resolved(
 
 def _part_key(where: str, part: Part, said: Right) -> PartKey:
     values = part.values if said.values is None else said.values
-    value = values[one_of(where, said.right, values)] if values else said.right
-    known = tuple(
-        Mistake(one.name, values[one_of(where, name, values)], one.points, one.sentence)
-        for name, one in said.mistakes.items()
-    )
+
+    def value_of(name: Any) -> Any:
+        return values[one_of(where, name, values)] if values else name
+
+    value = value_of(said.right)
+    known = tuple(Mistake(one.name, value_of(name), one.points, one.sentence) for name, one in said.mistakes.items())
     tolerance = part.nearness(value) if said.tolerance is None else said.tolerance
-    return PartKey(value, tolerance, known, said.rules)
+    return PartKey(value, tolerance, known, said.rules, said.also)
 
 
 def key_folder() -> Path:

@@ -16,7 +16,7 @@ from refinishlib.course import lessons
 from refinishlib.course.draw import Draw
 from refinishlib.course.key import PartKey, judge_parts
 from refinishlib.course.question import Part, Question, read
-from refinishlib.course.world import Shop
+from refinishlib.shop.shop import Shop
 from refinishlib.entry import BadEntry
 
 
@@ -50,7 +50,7 @@ def verdict(problem: Problem, typed: str) -> tuple[bool, tuple[str, ...]]:
     judged = judge_parts(question, {problem.part.name: problem.key}, {problem.part.name: typed})
     if judged.points == judged.max_points:
         return True, ("Right.",)
-    sentence = judged.sentences[0].removeprefix(f"{problem.part.name}: ")
+    sentence = judged.sentences[0].removeprefix(f"{problem.part.label}: ")
     return False, (f"Not yet. {sentence[0].upper()}{sentence[1:]}", *problem.working)
 
 

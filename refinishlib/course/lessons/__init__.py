@@ -22,7 +22,8 @@ from typing import Any
 
 from refinishlib.course.draw import kept_apart
 from refinishlib.course.question import Question
-from refinishlib.course.world import Shop, world
+from refinishlib.course.world import world
+from refinishlib.shop.shop import Shop
 from refinishlib.entry import BadEntry, one_of
 
 FOLDER = Path(__file__).parent

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from refinishlib.booth.quantity import paint_needed
 from refinishlib.course.lessons.mixing.job import ratios
-from refinishlib.course.world import Shop
+from refinishlib.shop.shop import Shop
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import smallest_mix, to_mass
@@ -19,7 +19,7 @@ RATIO_EXAMPLE_ML = 600.0
 
 
 def _example(shop: Shop) -> Formula:
-    return next(formula for formula in shop.formulas if formula.title == EXAMPLE)
+    return shop.colour(EXAMPLE)
 
 
 def staircase(shop: Shop) -> str:

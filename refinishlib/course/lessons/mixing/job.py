@@ -6,24 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from refinishlib.course.draw import Draw
-from refinishlib.course.world import Shop
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import to_mass, to_volume
-from refinishlib.shop.paint import Formula, toner
+from refinishlib.shop.paint import Formula
 from refinishlib.shop.product import hardener, reducer
+from refinishlib.shop.shop import Shop
 
-# By the alphabet: in which order they work is for the apprentice to find.
-BENCH_TASKS = (
-    "check the colour and its variant",
-    "gloves and mask on",
-    "hardener and reducer into the job's paint",
-    "pour the toners",
-    "spray a card and clear it",
-    "stir the mix",
-    "stir the toners",
-    "tare the empty cup",
-)
 LEAST_SHARE = 0.045
 MOST_SHARE = 0.45
 LEAST_BEFORE = 0.3
@@ -117,14 +106,13 @@ class MixingJob:
     volume_solids: float
     transfer_efficiency: float
     waste: float
-    tasks: tuple[str, ...]
 
 
 def job(draw: Draw, shop: Shop) -> MixingJob:
     """The numbers of one apprentice, whose id the draw comes from."""
-    formula, asked = _formula_and_middle_toner(draw, shop.formulas)
-    heavy_formula = draw.one_of([one for one in shop.formulas if _density(one) >= LIGHTEST_HEAVY_PAINT])
-    slip = _over_pour(draw, [one for one in shop.formulas if one != formula])
+    formula, asked = _formula_and_middle_toner(draw, shop.colours)
+    heavy_formula = draw.one_of([one for one in shop.colours if _density(one) >= LIGHTEST_HEAVY_PAINT])
+    slip = _over_pour(draw, [one for one in shop.colours if one != formula])
     return MixingJob(
         readability_g=BENCH_READABILITY_G,
         formula=formula,
@@ -150,7 +138,6 @@ def job(draw: Draw, shop: Shop) -> MixingJob:
         volume_solids=draw.step(*RANGES["volume_solids"]),
         transfer_efficiency=draw.step(*RANGES["transfer_efficiency"]),
         waste=draw.step(*RANGES["waste"]),
-        tasks=draw.shuffled(BENCH_TASKS),
     )
 
 
@@ -167,7 +154,7 @@ def ratios(shop: Shop) -> list[Ratio]:
 
 def densities(formula: Formula) -> dict[str, float]:
     """Grams per millilitre of each toner of a formula."""
-    return {name: toner(name).density_g_per_ml for name, _ in formula.parts}
+    return {toner.name: toner.density_g_per_ml for toner in formula.toners}
 
 
 def _density(formula: Formula) -> float:

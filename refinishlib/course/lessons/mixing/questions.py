@@ -6,11 +6,12 @@ coat, the other way to pour.
 
 from __future__ import annotations
 
+from html import escape
 from itertools import accumulate
 
 from refinishlib.booth.quantity import paint_needed
-from refinishlib.course.lessons.mixing.job import BENCH_TASKS, MixingJob, Ratio, densities
-from refinishlib.course.question import Choice, Number, Order, Part, Question, Table
+from refinishlib.course.lessons.mixing.job import MixingJob, Ratio, densities
+from refinishlib.course.question import Number, Order, Part, Question, Table, decision
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import RoundedPour, rounded, smallest_mix, to_mass, to_volume
@@ -28,6 +29,19 @@ SMALLEST = "the smallest mix"
 AMOUNT = "how much to mix"
 BENCH = "order at the bench"
 
+MOST_TONERS = 5
+BENCH_TASKS = (
+    "check the colour and its variant",
+    "gloves and mask on",
+    "hardener and reducer into the job's paint",
+    "pour the toners",
+    "spray a card and clear it",
+    "stir the mix",
+    "stir the toners",
+    "tare the empty cup",
+)
+FIT_REASONS = ("only what still goes in", "the new total", "the planned total", "the planned total and what went over")
+
 # How near an entry must come: what rounding on the way does, and never less than what the scale can show.
 SCALE_G = 0.16
 CLOSE = 0.005
@@ -35,6 +49,7 @@ WORKED = 0.01
 ALL_IN = 0.0039
 
 SOURCES = {
+    "MOST_TONERS": "definition: the longest formula of the course's world has five",
     "SCALE_G": "teaching value: what a scale of 0.1 g can show, and the rounding of an entry to its tenth",
     "CLOSE": "teaching value: what rounding one intermediate result does",
     "WORKED": "teaching value: what rounding several intermediate results does",
@@ -52,7 +67,7 @@ def questions(mine: MixingJob) -> tuple[Question, ...]:
         Question("4.1", "The rescue", RESCUE, _over_pour_text(mine), _rescue(mine)),
         Question("5.1", "The smallest sensible mix", SMALLEST, _smallest_text(mine), _smallest(mine)),
         Question("6.1", "How much to mix", AMOUNT, _amount_text(mine), _amount(mine)),
-        Question("7.1", "Order at the bench", BENCH, _order_text(mine), (Part("order", Order(BENCH_TASKS), 3, "all tasks"),)),
+        Question("7.1", "Order at the bench", BENCH, _order_text(), (Part("order", "Order of work", Order(BENCH_TASKS), 3),)),
     )
 
 
@@ -99,7 +114,8 @@ def _over_pour_text(mine: MixingJob) -> str:
         f"<p>You mix <b>{mine.pour_wanted_g:g} g</b> of {mine.pour_formula.title} in one cup, without tare. After "
         f"<b>{mine.over_toner}</b> the scale should show {plan.cumulative_g[at]:.1f} g. It shows "
         f"<b>{plan.cumulative_g[at] + mine.over_g:.1f} g</b>. The cup holds {mine.cup_g:g} g. What is the new total "
-        f"when all ratios are right again? How much more {plan.names[0]} goes in? Does it all fit the cup?</p>"
+        f"when all ratios are right again? How much more {plan.names[0]} goes in? Does it all fit the cup? What did you "
+        f"hold against the cup: {', '.join(FIT_REASONS)}?</p>"
         + html_table(["toner, in pouring order", "parts by weight", "own weight, g", "scale should show, g"], rows)
     )
 
@@ -126,9 +142,9 @@ def _amount_text(mine: MixingJob) -> str:
     )
 
 
-def _order_text(mine: MixingJob) -> str:
-    listed = ", ".join(f"<code>&quot;{task}&quot;</code>" for task in mine.tasks)
-    return f"<p>Put these tasks in an order that works. Copy them with their quotes.</p><p>{listed}</p>"
+def _order_text() -> str:
+    listed = "<br>".join(f"<code>{escape(task, quote=False)}</code>" for task in BENCH_TASKS)
+    return f"<p>Put these tasks in an order that works.</p><p>{listed}</p>"
 
 
 WAY_WORDS = {"tared": "with tare before each toner", "cumulative": "all into one cup without tare"}
@@ -171,7 +187,7 @@ def _own(mine: MixingJob) -> tuple[Part, ...]:
         "parts": parts,
         "scaled down": parts * all_parts / mine.wanted_g,
     }
-    return (Part("own_g", MASS, 3, "grams of this toner alone", values, SCALE_G, CLOSE),)
+    return (Part("own_g", "Own weight", MASS, 3, "", values, SCALE_G, CLOSE),)
 
 
 def _whole_pour(mine: MixingJob) -> tuple[Part, ...]:
@@ -182,8 +198,8 @@ def _whole_pour(mine: MixingJob) -> tuple[Part, ...]:
         "own weights": pour.own_g,
         "parts added up": tuple(accumulate(parts for _, parts in mine.formula.parts)),
     }
-    form = Table(pour.names, MASS)
-    return (Part("readings_g", form, 4, "what the scale shows after each toner", values, SCALE_G, WORKED / 4),)
+    form = Table(pour.names, MASS, "toner", MOST_TONERS)
+    return (Part("readings_g", "Readings of the scale", form, 4, "", values, SCALE_G, WORKED / 4),)
 
 
 def _by_volume(mine: MixingJob) -> tuple[Part, ...]:
@@ -200,8 +216,8 @@ def _by_volume(mine: MixingJob) -> tuple[Part, ...]:
     totals = {way: one.total_g for way, one in ways.items()}
     own = {way: one.own_g[at] for way, one in ways.items()}
     return (
-        Part("total_g", MASS, 2, "grams of the whole mix", totals, SCALE_G, CLOSE),
-        Part("toner_g", MASS, 2, "grams of the toner on the card, on its own", own, SCALE_G, CLOSE),
+        Part("total_g", "Weight of the whole mix", MASS, 2, "", totals, SCALE_G, CLOSE),
+        Part("toner_g", "Own weight of the toner on your card", MASS, 2, "", own, SCALE_G, CLOSE),
     )
 
 
@@ -222,8 +238,8 @@ def _by_ratio(mine: MixingJob) -> tuple[Part, ...]:
         "without the reducer": mixed.pour.cumulative_g[1],
     }
     return (
-        Part("hardener_g", MASS, 2, "grams of hardener alone", hardener, SCALE_G, CLOSE),
-        Part("all_in_g", MASS, 2, "grams on the scale when all parts are in", all_in, SCALE_G, ALL_IN),
+        Part("hardener_g", "Weight of the hardener alone", MASS, 2, "", hardener, SCALE_G, CLOSE),
+        Part("all_in_g", "Reading when all three are in", MASS, 2, "", all_in, SCALE_G, ALL_IN),
     )
 
 
@@ -248,9 +264,16 @@ def _rescue(mine: MixingJob) -> tuple[Part, ...]:
     }
     cup = {"new total compared": fits, "plan compared": "no" if fits == "yes" else "yes"}
     return (
-        Part("new_total_g", MASS, 2, "grams of the whole mix when the ratios are right again", totals, SCALE_G, CLOSE),
-        Part("add_first_g", MASS, 2, "grams to add of the toner that was poured first", additions, SCALE_G, CLOSE),
-        Part("fits_the_cup", Choice(("yes", "no")), 1, "does it all fit the cup?", cup),
+        Part("new_total_g", "New total", MASS, 2, "", totals, SCALE_G, CLOSE),
+        Part("add_first_g", "To add of the first toner", MASS, 2, "", additions, SCALE_G, CLOSE),
+        *decision(
+            "fits_the_cup",
+            "Does it all fit the cup?",
+            ("yes", "no"),
+            FIT_REASONS,
+            why="What did you hold against the cup?",
+            values=cup,
+        ),
     )
 
 
@@ -264,7 +287,7 @@ def _smallest(mine: MixingJob) -> tuple[Part, ...]:
         "all of the toner": smallest_mix(share, step_g, 1.0, mine.small_way),
         "per cent as a number": right / 100,
     }
-    return (Part("smallest_g", MASS, 3, "grams of the whole mix", values, SCALE_G, WORKED),)
+    return (Part("smallest_g", "Smallest mix", MASS, 3, "", values, SCALE_G, WORKED),)
 
 
 def _amount(mine: MixingJob) -> tuple[Part, ...]:
@@ -287,4 +310,4 @@ def _amount(mine: MixingJob) -> tuple[Part, ...]:
         "no overspray": ask(transfer_efficiency=1.0),
         "no waste": ask(waste=0.0),
     }
-    return (Part("ready_ml", VOLUME, 4, "millilitres, ready to spray", values, SCALE_G, WORKED),)
+    return (Part("ready_ml", "Ready to spray", VOLUME, 4, "", values, SCALE_G, WORKED),)
