@@ -17,6 +17,7 @@ from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.verdict import Tolerance
 from refinishlib.entry import number, numbers, one_of
 from refinishlib.shop import vehicle
+from refinishlib.shop.shop import load
 
 WAYS = ("edge to edge", "blend inside the panel", "blend into the neighbours", "correct the colour first")
 KINDS = ("solid", "metallic", "pearl")
@@ -121,14 +122,14 @@ def decide(
     >>> joint.way, [stop.panel for stop in joint.colour]
     ('blend into the neighbours', ['left front door', 'left front wing', 'left rear door'])
     """
-    vehicle.panel(panel)
+    load().vehicle.panel(panel)
     one_of("kind of colour", kind, KINDS)
     angles = [one_of("aspecular angle", int(angle), verdict.ZONES) for angle in np.atleast_1d(angles_deg)]
     old, new = (
         numbers(field, lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(angles), 3))
         for field, lab in (("old finish", old_lab), ("new paint", new_lab))
     )
-    around = vehicle.neighbours(panel)
+    around = vehicle.neighbours(load().vehicle, load().vehicle.panel(panel))
     given = dict(to_edge_m or {})
     for name, distance in given.items():
         one_of(f"neighbour of {panel}", name, around)
@@ -151,7 +152,12 @@ def decide(
     never = "" if result != "match" else f"It matches, but a {_what(kind)} is never promised edge to edge. "
     if not over:
         return _joint(1, panel, length, {}, f"{never}The blend of {length:.2f} m ends before the panel's edges.")
-    tight = [name for name, metres in over.items() if metres > COLOUR_ROOM * vehicle.across_m(panel, name)]
+    tight = [
+        name
+        for name, metres in over.items()
+        if metres
+        > COLOUR_ROOM * vehicle.across_m(load().vehicle, load().vehicle.panel(panel), load().vehicle.panel(name))
+    ]
     if tight:
         why = f"The blend of {length:.2f} m would come too near the far edge of {', '.join(tight)}."
         return _joint(3, panel, 0.0, {}, why)
@@ -224,7 +230,12 @@ def _joint(way: int, panel: str, length: float, over: dict[str, float], why: str
     if way == 3:
         return Joint(WAYS[way], length, (), (), f"{why} Tint it, or try another variant.")
     colour = [ColourStop(panel, length if way == 1 else np.inf, np.inf)]
-    colour += [ColourStop(name, metres, vehicle.across_m(panel, name)) for name, metres in over.items()]
+    colour += [
+        ColourStop(
+            name, metres, vehicle.across_m(load().vehicle, load().vehicle.panel(panel), load().vehicle.panel(name))
+        )
+        for name, metres in over.items()
+    ]
     clear = [stop for name in (panel, *over) for stop in _clear_stops(name, {panel, *over})]
     return Joint(WAYS[way], length, tuple(colour), tuple(clear), why)
 
@@ -237,6 +248,6 @@ def _clear_stops(panel: str, cleared: set[str]) -> list[ClearStop]:
     }
     return [
         ClearStop(panel, name, seam.clear_break, words[seam.clear_break].format(name))
-        for name, seam in vehicle.neighbours(panel).items()
+        for name, seam in vehicle.neighbours(load().vehicle, load().vehicle.panel(panel)).items()
         if name not in cleared
     ]

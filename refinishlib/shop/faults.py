@@ -20,6 +20,7 @@ from refinishlib.entry import BadEntry, number, one_of
 
 Place = tuple[str | int, ...]
 Faults = Iterable[tuple[Place, str]]
+Check = Callable[[dict[str, Any]], Faults]
 
 UNREADABLE = "\ufffd"  # stands for a value that was refused already, so that it is not reported as missing too
 MOST_SYNTAX_FAULTS = 20
@@ -56,9 +57,25 @@ class Field:
     unique: bool = False
 
 
-def load(path: Path | Traversable, fields: Sequence[Field], *, also: Callable[[dict[str, Any]], Faults] | None = None):
-    """The values of a data file; see `read`."""
-    return read(path.read_text(encoding="utf-8"), fields, file=path.name, also=also)
+def load(path: Path | Traversable, fields: Sequence[Field], *, also: Check | None = None) -> dict[str, Any]:
+    """The values of a data file; see `read`. A byte order mark in front is allowed, another encoding than UTF-8 is not.
+
+    Raises
+    ------
+    BadEntry : as `read`; a file that cannot be opened, or is no UTF-8, with the line of its first foreign letter
+    """
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise BadEntry(f"{path.name}: cannot be read, {error.strerror or error}.") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadEntry(
+            f"{path.name}, line {line}: a foreign encoding was given, allowed is text saved as UTF-8."
+        ) from None
+    return read(text, fields, file=path.name, also=also)
 
 
 def load_records(path: Path | Traversable, table: str, fields: Sequence[Field]) -> list[dict[str, Any]]:
@@ -71,7 +88,7 @@ def read(
     fields: Sequence[Field],
     *,
     file: str = "the text",
-    also: Callable[[dict[str, Any]], Faults] | None = None,
+    also: Check | None = None,
 ) -> dict[str, Any]:
     """The values of a TOML text, if it has exactly the declared fields.
 

@@ -6,15 +6,12 @@ own booth, a water-borne one at 50 % humidity; what another day makes of them is
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 from refinishlib.entry import one_of
-from refinishlib.shop.faults import Field, Place, read
+from refinishlib.shop.faults import Field, Place
 
 SPEEDS = ("fast", "normal", "slow")
 KINDS = (
@@ -142,41 +139,10 @@ class Mix:
     price_per_litre: float
 
 
-@cache
-def products() -> dict[str, ProductSheet]:
-    """All product sheets of the shop by name.
-
-    >>> products()["clear"].mix
-    (2.0, 1.0, 0.1)
-    """
-    return read_products(files(__package__).joinpath("products.toml").read_text(encoding="utf-8"), "products.toml")
-
-
-def product(name: str) -> ProductSheet:
-    """One product sheet by its name.
-
-    Raises
-    ------
-    BadEntry : an unknown product, with the names that exist
-    """
-    return products()[one_of("product", name, products())]
-
-
-def load_products(path: Path) -> dict[str, ProductSheet]:
-    """Product sheets of another file; see `read_products`."""
-    return read_products(path.read_text(encoding="utf-8"), path.name)
-
-
-def read_products(text: str, file: str = "the text") -> dict[str, ProductSheet]:
-    """Product sheets of a TOML text by name.
-
-    Raises
-    ------
-    BadEntry : every fault of the text with its line; then no sheet is given at all
-    """
-    data = read(text, FILE, file=file, also=_between_sheets)
+def sheets_of(data: Mapping[str, Any]) -> tuple[ProductSheet, ...]:
+    """The product sheets of a checked file."""
     tins = {row["name"]: Tin(**row) for row in data["tin"]}
-    return {row["name"]: _sheet(row, tins) for row in data["product"]}
+    return tuple(_sheet(row, tins) for row in data["product"])
 
 
 def hardener(sheet: ProductSheet, speed: str = "normal") -> Tin | None:
@@ -215,7 +181,8 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     ------
     Balance of volumes and masses; volumes are taken to add up.
 
-    >>> mix = ready_to_spray(product("clear"), "slow")
+    >>> from refinishlib.shop.shop import load
+    >>> mix = ready_to_spray(load().product("clear"), "slow")
     >>> [(tin.name, round(share, 3)) for tin, share in mix.parts]
     [('clear', 0.645), ('slow hardener', 0.323), ('normal reducer', 0.032)]
     >>> round(mix.volume_solids, 3)
@@ -326,7 +293,8 @@ FILE = (
 )
 
 
-def _between_sheets(data: dict[str, Any]) -> Iterator[tuple[Place, str]]:
+def between_sheets(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
+    """Rules between the tables of a file of product sheets, for `faults.read`."""
     tins = {row["name"]: row for row in data["tin"]}
     for index, tin in enumerate(data["tin"]):
         at = ("tin", index)
@@ -358,3 +326,18 @@ def _turned(row: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
     for name, value in row.items():
         if isinstance(value, tuple) and value[0] >= value[1]:
             yield (*at, name), f"{name}: {list(value)} was given, allowed is a lower and then a higher number."
+
+
+# --- views of the built-in shop, for callers that are not yet handed a shop -------------------------------------------
+
+
+def products() -> dict[str, ProductSheet]:
+    from refinishlib.shop.shop import load
+
+    return {sheet.name: sheet for sheet in load().products}
+
+
+def product(name: str) -> ProductSheet:
+    from refinishlib.shop.shop import load
+
+    return load().product(name)

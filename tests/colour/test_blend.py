@@ -9,6 +9,9 @@ from refinishlib.colour.film import Layer
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.entry import BadEntry
 from refinishlib.shop import paint, vehicle
+from refinishlib.shop.shop import load
+
+CAR = load().vehicle
 
 STATIONS = np.linspace(-0.4, 1.6, 401)
 
@@ -151,20 +154,20 @@ def test_only_a_solid_black_in_tolerance_is_joined_edge_to_edge(kind, lightness,
 
 
 def test_a_small_repair_in_the_middle_is_blended_inside_the_panel_and_cleared_to_its_gaps():
-    far = {name: 0.6 for name in vehicle.neighbours("bonnet")}
+    far = {name: 0.6 for name in vehicle.neighbours(CAR, CAR.panel("bonnet"))}
     made = joint.decide("bonnet", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5, to_edge_m=far)
     assert made.way == "blend inside the panel"
     assert made.panels == ("bonnet",)
     assert {stop.clear_break for stop in made.clear} == {"gap"}
 
 
-@pytest.mark.parametrize("panel", vehicle.panels())
+@pytest.mark.parametrize("panel", [panel.name for panel in CAR.panels])
 def test_colour_never_nears_a_neighbours_far_edge_and_clear_runs_to_every_border(panel):
     made = joint.decide(panel, "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5)
     for stop in made.colour[1:]:
-        assert stop.colour_m <= joint.COLOUR_ROOM * vehicle.across_m(panel, stop.panel)
+        assert stop.colour_m <= joint.COLOUR_ROOM * vehicle.across_m(CAR, CAR.panel(panel), CAR.panel(stop.panel))
     cleared = {stop.panel for stop in made.colour}
-    borders = {(a, b) for a in cleared for b in vehicle.neighbours(a) if b not in cleared}
+    borders = {(a, b) for a in cleared for b in vehicle.neighbours(CAR, CAR.panel(a)) if b not in cleared}
     assert {(stop.panel, stop.towards) for stop in made.clear} == borders
 
 
@@ -186,7 +189,7 @@ def test_a_blend_that_finds_no_room_sends_back_to_the_colour():
 def test_a_plan_rests_on_the_shortest_blend():
     made, found = joint.plan("left front door", "metallic", SILVER, mixed("Wet Slate, as built"), coats=3)
     assert (made.way, found) == ("correct the colour first", None)
-    far = {name: 0.9 for name in vehicle.neighbours("bonnet")}
+    far = {name: 0.9 for name in vehicle.neighbours(CAR, CAR.panel("bonnet"))}
     near = optics.mixture(["medium silver", "soft black"], [90.0, 10.0])
     nearer = optics.mixture(["medium silver", "soft black"], [90.3, 9.7])
     made, found = joint.plan("bonnet", "metallic", nearer, near, coats=3, to_edge_m=far)
