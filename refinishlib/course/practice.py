@@ -16,8 +16,8 @@ from refinishlib.course import lessons
 from refinishlib.course.draw import Draw
 from refinishlib.course.key import PartKey, judge_parts
 from refinishlib.course.question import Part, Question, read
-from refinishlib.shop.shop import Shop
 from refinishlib.entry import BadEntry
+from refinishlib.shop.shop import Shop
 
 
 @dataclass(frozen=True)

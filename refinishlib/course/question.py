@@ -1,7 +1,7 @@
 """What a question asks for: its parts, the form of each answer, and reading what was typed.
 
-Everything here travels with the apprentice's lessons. The right answers do not: an instructor has them in ``solutions/``. So that
-nothing here shows them, options and tasks always stand in the alphabet's order.
+Everything here travels with the apprentice's lessons. The right answers do not: an instructor has them in
+``solutions/``. So that nothing here shows them, options and tasks always stand in the alphabet's order.
 """
 
 from __future__ import annotations
@@ -230,7 +230,7 @@ class Part:
     form: Form
     points: float
     only_with: str = ""
-    values: Mapping[str, Any] = field(default_factory=dict)
+    values: Mapping[str, Any] = field(default_factory=dict, hash=False)
     near: float = 0.0
     near_share: float = 0.0
 

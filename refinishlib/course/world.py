@@ -1,21 +1,30 @@
-"""The course's own world: the shop as it stood when a lesson was made, so that no job card moves when the shop grows."""
+"""The course's own world: a shop that stands still, so that no job card moves when the shop's shelf grows.
+
+Each version is a folder in ``worlds/`` with the four data files of a shop. A version that a lesson was handed out with
+is never edited: a new one is copied from it, and a lesson takes it up with a new version of its own.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 
-from refinishlib.shop.paint import Formula, Toner, formulas, toners
-from refinishlib.shop.product import ProductSheet, products
+from refinishlib.entry import one_of
+from refinishlib.shop.shop import FILES, Shop, load
 
-
-@dataclass(frozen=True)
-class Shop:
-    toners: tuple[Toner, ...]
-    formulas: tuple[Formula, ...]
-    products: tuple[ProductSheet, ...]
+WORLDS = Path(__file__).parent / "worlds"
 
 
 @cache
 def world(version: int) -> Shop:
-    return Shop(tuple(toners().values()), tuple(formulas().values()), tuple(products().values()))
+    """The shop that lessons of this version of the world draw from.
+
+    Raises
+    ------
+    BadEntry : an unknown version, or a fault in its files
+
+    >>> world(1).colour("Kiln Red, as built").parts[0]
+    ('warm red', 71.0)
+    """
+    known = sorted(folder.name for folder in WORLDS.iterdir() if all((folder / name).is_file() for name in FILES))
+    return load(WORLDS / one_of("world", str(version), known))

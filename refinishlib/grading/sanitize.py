@@ -163,7 +163,7 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
         if cell["cell_type"] == "code":
             cell["execution_count"] = None
             cell["outputs"] = [not_marked(NOT_MARKED)] if is_check(cell) else []
-    data["metadata"]["refinish"] = {
+    data["metadata"]["refinish"] = data["metadata"].get("refinish", {}) | {
         "unreadable": unreadable,
         "copies": copies,
         "missing": [] if unreadable else missing,

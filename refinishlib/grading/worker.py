@@ -83,8 +83,8 @@ def _check(step: dict[str, Any], names: dict[str, Any], space: dict[str, Any], s
         return _outcome(None, sentences, CHECK_FAILED, f"{type(error).__name__}: {error}")
     space.update({name: names[name] for name in set(names) - before})
     said = [*sentences, *printed.getvalue()[:MOST_PRINTED].splitlines()]
-    verdict = value.verdict if type(value) is check.Mark else None
-    value = float(value) if verdict else value
+    verdict = value.verdict if isinstance(value, check.Mark) else None
+    value = float(value) if isinstance(value, check.Mark) else value
     if type(value) is not float or not math.isfinite(value) or not 0.0 <= value <= step["points"]:
         return _outcome(None, said, CHECK_FAILED, f"ended in {value!r}, not in a number from 0 to {step['points']}")
     outcome = _outcome(value, said)

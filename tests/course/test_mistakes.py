@@ -6,7 +6,6 @@ from refinishlib.course import lessons
 from refinishlib.course.key import judge_parts
 from refinishlib.course.keys import key
 from refinishlib.course.question import Order
-from refinishlib.shop.job import job
 
 IDS = [f"a{number:03d}" for number in range(500)]
 
@@ -70,7 +69,7 @@ def test_no_mistake_lies_near_the_right_answer(lesson):
 
 
 def test_everybody_has_numbers_of_their_own():
-    assert len({repr(job("mixing", whose)) for whose in IDS}) == len(IDS)
+    assert len({repr(lessons.job("mixing", whose)) for whose in IDS}) == len(IDS)
 
 
 def test_the_sentences_never_give_the_right_value_away():

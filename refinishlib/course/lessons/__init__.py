@@ -92,7 +92,7 @@ def record(lesson: str) -> Record:
             raise BadEntry(f"{lesson}/{RECORD}: {name}: {said} was given, allowed are {', '.join(wanted)}.")
     for name, value in given.items():
         kind: type = str if name == "title" else list if name in ("skills", "needs") else int
-        if type(value) is not kind or (kind is list and not all(isinstance(one, str) for one in value)):
+        if type(value) is not kind or (isinstance(value, list) and not all(isinstance(one, str) for one in value)):
             word = {str: "a text", list: "a list of texts", int: "a whole number"}[kind]
             raise BadEntry(f"{lesson}/{RECORD}: {name}: {value!r} was given, allowed is {word}.")
     lists = {name: tuple(given[name]) for name in ("skills", "needs")}

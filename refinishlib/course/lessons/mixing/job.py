@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from refinishlib.course.draw import Draw
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
-from refinishlib.mixing.scale import to_mass, to_volume
+from refinishlib.mixing.scale import Way, to_mass, to_volume
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.product import hardener, reducer
 from refinishlib.shop.shop import Shop
@@ -22,6 +22,7 @@ BENCH_READABILITY_G = 0.1
 CUP_MARGINS = (0.90, 1.20)
 LEAST_OVER_POURED_G = 20.0
 APART = 0.012
+SMALL_WAYS: tuple[Way, ...] = ("tared", "cumulative")
 SMALL_ALLOWED = (0.04, 0.05, 0.08, 0.10)
 # Lowest, highest and step of what is drawn; the unit stands in the name.
 RANGES = {
@@ -99,7 +100,7 @@ class MixingJob:
     small_share: float
     small_readability_g: float
     small_allowed: float
-    small_way: str
+    small_way: Way
     area_m2: float
     coats: int
     film_um: float
@@ -131,7 +132,7 @@ def job(draw: Draw, shop: Shop) -> MixingJob:
         small_share=draw.step(*RANGES["small_share"]),
         small_readability_g=BENCH_READABILITY_G,
         small_allowed=draw.one_of(SMALL_ALLOWED),
-        small_way=draw.one_of(("tared", "cumulative")),
+        small_way=draw.one_of(SMALL_WAYS),
         area_m2=draw.step(*RANGES["area_m2"]),
         coats=int(draw.step(*RANGES["coats"])),
         film_um=draw.step(*RANGES["film_um"]),

@@ -14,7 +14,7 @@ from refinishlib.course.lessons.mixing.job import MixingJob, Ratio, densities
 from refinishlib.course.question import Number, Order, Part, Question, Table, decision
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
-from refinishlib.mixing.scale import RoundedPour, rounded, smallest_mix, to_mass, to_volume
+from refinishlib.mixing.scale import RoundedPour, Way, rounded, smallest_mix, to_mass, to_volume
 from refinishlib.picture.table import html_table
 from refinishlib.shop.paint import Formula
 
@@ -279,7 +279,7 @@ def _rescue(mine: MixingJob) -> tuple[Part, ...]:
 
 def _smallest(mine: MixingJob) -> tuple[Part, ...]:
     share, step_g, allowed = mine.small_share, mine.small_readability_g, mine.small_allowed
-    other = "cumulative" if mine.small_way == "tared" else "tared"
+    other: Way = "cumulative" if mine.small_way == "tared" else "tared"
     right = smallest_mix(share, step_g, allowed, mine.small_way)
     values = {
         "this way": right,
