@@ -10,13 +10,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from refinishlib.course import apprentice
+from refinishlib.course import apprentice, as_typed
 from refinishlib.course.key import Verdict, judge_parts
 from refinishlib.course.keys import key_to
 from refinishlib.course.lessons import question
-from refinishlib.course.question import read
-from refinishlib.entry import BadEntry
+from refinishlib.course.reading import READ
 
+FINE = "The form is fine. Whether the value is right, your instructor's grading will say."
 OTHER_ID = "made for another id"
 INSTEAD = "{}: cannot be read above, so this answer is judged by the value that is right for your job card."
 
@@ -37,25 +37,23 @@ def someone_elses(my_id: Any, whose: str) -> str:
 
 
 def form(lesson: str, name: str, my_id: Any, answers: Mapping[str, Any]) -> None:
-    """Say whether the answers have the form that the question asks for. Says nothing about the value.
+    """Say what was read of each answer, by the grader's own reader. Says nothing about right or wrong.
 
-    Silent while a grader marks, whose verdict says the same and more.
+    In a notebook the cells' texts count, as they stood when they were run, and not what the kernel still holds. Silent
+    while a grader marks, whose verdict says the same and more.
 
     >>> form("mixing", "1.1", "demo", {"own_g": "seven"})
     Own weight: 'seven' was not understood, type a mass such as 250 g.
+    >>> form("mixing", "1.1", "demo", {"own_g": "34,2"})
+    Own weight: read as 34.2 g.
+    The form is fine. Whether the value is right, your instructor's grading will say.
     """
     if apprentice.given_by_grader():
         return
-    asked = question(lesson, name, apprentice.current(my_id))
-    fine = True
-    for part in asked.parts:
-        try:
-            read(part, answers.get(part.name, ...))
-        except BadEntry as entry:
-            fine = False
-            print(entry)
-    if fine:
-        print("The form is fine. Whether the value is right, your instructor's grading will say.")
+    parts = question(lesson, name, apprentice.current(my_id)).parts
+    lines = as_typed.cells.say(parts, answers)
+    fine = all(line.state == READ for line in lines)
+    as_typed.show("\n".join([*(line.sentence for line in lines), *([FINE] if fine else [])]), parts)
 
 
 class Mark(float):

@@ -10,7 +10,7 @@ from IPython.display import HTML, display
 
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.booth.cautions import for_task
-from refinishlib.course import apprentice, check, lessons
+from refinishlib.course import apprentice, as_typed, check, lessons
 from refinishlib.course.plain_errors import use_plain_errors
 from refinishlib.course.practice import practise
 
@@ -20,11 +20,12 @@ NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole 
 
 
 def start() -> None:
-    """Get a lesson ready: from here on a typing slip gives one sentence instead of a traceback.
+    """Get a lesson ready: from here on cells are read as a grader reads them, and a typing slip gives one sentence.
 
     An id that is not there yet, or was mistyped, counts as not filled in.
     """
     use_plain_errors()
+    as_typed.watch()
     shell = get_ipython()
     if shell is not None:
         shell.user_ns.setdefault("my_id", ...)

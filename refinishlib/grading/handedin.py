@@ -21,6 +21,9 @@ LARGEST_NOTEBOOK = 10_000_000
 LARGEST_TIMESTAMP = 100
 MOST_CELLS = 5_000
 LONGEST_TEXT = 50_000
+# Own cells above one graded cell, and letters of one: more than the reader of answers takes.
+MOST_OWN = 50
+LONGEST_OWN = 7_000
 MOST_PICTURES = 12
 LARGEST_PICTURE = 6_000_000
 ASIDE = "set_aside"
@@ -39,11 +42,15 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True)
 class Answer:
-    """The last cell that was handed in under one grade id."""
+    """The last cell that was handed in under one grade id.
+
+    above : the texts of the apprentice's own code cells between this cell and the graded one before it
+    """
 
     text: str
     pictures: dict[str, dict[str, str]] = field(default_factory=dict)
     copies: int = 1
+    above: tuple[str, ...] = ()
 
 
 def is_plain_id(name: str) -> bool:
@@ -73,13 +80,16 @@ def answers_in(notebook: Any) -> dict[str, Answer]:
     if len(cells) > MOST_CELLS:
         raise Unreadable(f"has {len(cells)} cells, more than {MOST_CELLS}; ask for the file again")
     found: dict[str, Answer] = {}
+    own: list[str] = []
     for cell in cells:
         grade_id = _grade_id(cell)
         if grade_id is None:
+            if isinstance(cell, dict) and cell.get("cell_type") == "code" and len(own) < MOST_OWN:
+                own.append(_text(cell)[:LONGEST_OWN])
             continue
-        text = _text(cell)
-        copies = found[grade_id].copies + 1 if grade_id in found else 1
-        found[grade_id] = Answer(text, _pictures(cell), copies)
+        before = found.get(grade_id, Answer("", copies=0))
+        found[grade_id] = Answer(_text(cell), _pictures(cell), before.copies + 1, (*before.above, *own))
+        own = []
     return found
 
 

@@ -132,8 +132,8 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
     """A notebook with the school's cells from the record and the apprentice's texts.
 
     Its metadata has, under "refinish", what an instructor should know: ``unreadable``, ``copies`` (grade ids that
-    were there more than once; the last counts), ``missing`` (answer cells that were deleted) and ``deleted`` (checks
-    that were deleted, which score 0).
+    were there more than once; the last counts), ``missing`` (answer cells that were deleted), ``deleted`` (checks
+    that were deleted, which score 0), and ``own``: by grade id, the texts of the apprentice's own cells above it.
     """
     data = json.loads(lesson.released)
     copies: list[str] = []
@@ -168,6 +168,7 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
         "copies": copies,
         "missing": [] if unreadable else missing,
         "deleted": [] if unreadable else deleted,
+        "own": {grade_id: list(answer.above) for grade_id, answer in answers.items() if answer.above},
     }
     return from_dict(data)
 
