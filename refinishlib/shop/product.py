@@ -30,6 +30,11 @@ TIP_MM = (0.5, 3.0)
 FILM_MAX_UM = 1000.0
 AIR_C = (0.0, 50.0)
 BAKE_C = (30.0, 100.0)
+SOLVENTS = (
+    "water",
+    "acetone", "butanone", "ethyl acetate", "n-propyl acetate", "isobutyl acetate", "n-butyl acetate",
+    "4-methyl-2-pentanone", "toluene", "ethylbenzene", "1,3-xylene", "1,2-xylene", "ethanol", "2-propanol", "1-butanol",
+)  # fmt: skip
 
 SOURCES = {
     "DENSITY_G_PER_ML": "teaching value: lighter or heavier than any paint, hardener or reducer",
@@ -55,7 +60,7 @@ class Tin:
     price_per_litre : in the shop's own money
     speed : fast, normal or slow, of a hardener or reducer
     pace : of a hardener, time to react as a multiple of the normal one's; of a water-borne reducer, time to dry
-    solvent : of a reducer, the chemical name of the solvent that leads the drying
+    solvent : of a reducer, the chemical name of the solvent that leads the drying, one of SOLVENTS
     air_c : of a reducer, the air temperatures it is meant for, degrees C
     """
 
@@ -251,7 +256,7 @@ TIN_FIELDS = (
     Field("price_per_litre", low=0),
     Field("speed", str, choices=SPEEDS, optional=True),
     Field("pace", low=0.1, high=10, optional=True),
-    Field("solvent", str, optional=True),
+    Field("solvent", str, choices=SOLVENTS, optional=True),
     _span("air_c", *AIR_C, "degrees C", optional=True),
 )
 PRODUCT_FIELDS = (
