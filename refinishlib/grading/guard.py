@@ -47,7 +47,7 @@ FOLDERS = {
     "directory_structure": str(Path("{nbgrader_step}") / "{student_id}" / "{assignment_id}"),
 }
 STUBS = {"code_stub": {"python": ""}, "text_stub": "*Write your answer here.*"}
-GRADING: dict[str, str | None | tuple[str, ...]] = {
+GRADING: dict[str, str | tuple[str, ...] | None] = {
     "exporter_class": "refinishlib.grading.sanitize.SubmissionExporter",
     "pre_convert_hook": "refinishlib.grading.sanitize.move_aside",
     "post_convert_hook": "refinishlib.grading.sanitize.note",
@@ -58,7 +58,7 @@ GRADING: dict[str, str | None | tuple[str, ...]] = {
         "nbgrader.preprocessors.AssignLatePenalties",
     ),
 }
-GIVING_BACK: dict[str, str | None | tuple[str, ...]] = {
+GIVING_BACK: dict[str, str | tuple[str, ...] | None] = {
     "exporter_class": "refinishlib.grading.feedback.FeedbackExporter",
     "pre_convert_hook": "refinishlib.grading.feedback.move_aside",
     "post_convert_hook": None,
@@ -110,6 +110,12 @@ def prove(converter: Any) -> None:
     stock = stock_is_asked_for()
     if stock and isinstance(converter, Autograde):
         return
+    root = Path(converter.coursedir.root).absolute()
+    if not (root / SETTINGS).is_file():
+        raise Refused(
+            f"{SETTINGS} is not in {root}. {REMEDY} To let nbgrader execute what was handed in, as it does in a course "
+            f"of another kind, set {ASKED_IN}=stock for that one command."
+        )
     changed = what_changed()
     if changed:
         raise Refused(f"nbgrader is not the one that the course knows: {changed[0]}. Nothing was graded.")
@@ -123,6 +129,8 @@ def prove(converter: Any) -> None:
             one = converter if mine else kind(coursedir=converter.coursedir, config=converter.config)
             for setting, names in wanted.items():
                 _prove_setting(f"c.{kind.__name__}.{setting}", getattr(one, setting), names)
+                if isinstance(names, tuple):
+                    _prove_switched_on([import_item(name)(parent=one) for name in names if name not in FREE])
         _prove_pages(converter)
     except Refused:
         raise
@@ -150,9 +158,7 @@ def prove_steps(steps: Sequence[Any], chain: str) -> None:
     if [type(step) for step in steps] != [_own(name) for name in names]:
         shown = ", ".join(_name_of(type(step)) for step in steps) or "nothing"
         raise Refused(f"{SETTINGS}: {chain} would run {shown}, allowed is {', '.join(names)}. {REMEDY}")
-    for step, name in zip(steps, names, strict=True):
-        if not step.enabled:
-            raise Refused(f"{SETTINGS}: {name} is switched off, allowed is switched on. {REMEDY}")
+    _prove_switched_on(steps)
 
 
 def hang_in() -> None:
@@ -202,15 +208,21 @@ def _prove_stubs(clear: ClearSolutions) -> None:
             raise Refused(f"{SETTINGS}: c.ClearSolutions.{setting} is {given!r}, allowed is {wanted!r}. {REMEDY}")
 
 
-def _prove_setting(setting: str, given: Any, wanted: str | None | tuple[str, ...]) -> None:
+def _prove_setting(setting: str, given: Any, wanted: str | tuple[str, ...] | None) -> None:
     many = isinstance(wanted, tuple)
     names = wanted if isinstance(wanted, tuple) else () if wanted is None else (wanted,)
-    things = list(given) if many else [] if given is None or _name_of(given) == HOOK and wanted is None else [given]
+    things = list(given) if many else [] if given is None or (_name_of(given) == HOOK and wanted is None) else [given]
     found = [import_item(thing) if isinstance(thing, str) else thing for thing in things]
     own = [_own(name) for name in names]
     if len(found) != len(own) or any(one is not other for one, other in zip(found, own, strict=True)):
         shown = ", ".join(map(_name_of, found)) or "empty"
         raise Refused(f"{SETTINGS}: {setting} is {shown}, allowed is {', '.join(names) or 'nothing'}. {REMEDY}")
+
+
+def _prove_switched_on(steps: Sequence[Any]) -> None:
+    for step in steps:
+        if not step.enabled:
+            raise Refused(f"{SETTINGS}: c.{type(step).__name__}.enabled is False, allowed is True. {REMEDY}")
 
 
 def _prove_pages(converter: Any) -> None:
