@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
@@ -15,14 +14,13 @@ from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.grading import guard, record
 from refinishlib.grading.handedin import (
-    ASIDE,
     LONGEST_TEXT,
     Answer,
     Unreadable,
     answers_in,
     is_plain_id,
     read_notebook,
-    sweep,
+    sweep_submission,
 )
 from refinishlib.grading.ledger import Ledger, append, hash_of_checks, hash_of_submission
 
@@ -54,6 +52,7 @@ class SubmissionExporter(NotebookExporter):
                     continue
                 self.aside[folder] = sweep_submission(Path(folder), Path(converter.coursedir.root))
             self.known = Ledger(Path(converter.coursedir.root)).rows
+            record.quicken(Path(converter.coursedir.root) / record.BOOK)
 
     def from_filename(self, filename: str, resources: Any = None, **more: Any) -> Any:
         whose = _whose(resources)
@@ -88,7 +87,7 @@ class SubmissionExporter(NotebookExporter):
         coursedir = self.parent.coursedir  # type: ignore[union-attr]
         folder = coursedir.format_path(coursedir.submitted_directory, apprentice, lesson)
         lesson_record = self.records[lesson, notebook]
-        row = {
+        row: dict[str, Any] = {
             "lesson": lesson,
             "apprentice": apprentice,
             "handed_in": self.handed_in,
@@ -121,16 +120,6 @@ def move_aside(*, assignment: str, student: str, notebooks: list[str]) -> None:
     """nbgrader's ``pre_convert_hook``: leave only the lesson's own plain files in the submission's folder."""
     for folder in {Path(notebook).parent for notebook in notebooks}:
         sweep_submission(folder, folder.parents[2])
-
-
-def sweep_submission(folder: Path, root: Path) -> list[str]:
-    """Move aside whatever may not lie in ``<step>/<apprentice>/<lesson>``; says what was moved."""
-    lesson = folder.name
-    try:
-        released = [entry.name for entry in os.scandir(root / "lessons" / lesson) if entry.name.endswith(".ipynb")]
-    except OSError:
-        released = []
-    return sweep(folder, [*released, "timestamp.txt"], root / ASIDE / folder.parent.name / lesson)
 
 
 def _whose(resources: Any) -> tuple[str, str, str]:
