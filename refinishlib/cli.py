@@ -28,6 +28,8 @@ COMMANDS = {
     "report": ("refinishlib.grading.report", "write the class report as a page and as tables"),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
     "build": ("refinishlib.course.builder", "make the notebooks from the lessons' texts"),
+    "upgrade": ("refinishlib.grading.upgrade", "bring a class to the lessons that are here now; with --back, undo it"),
+    "forget": ("refinishlib.grading.forget", "remove one apprentice from everything in the course's folder"),
     "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),
     "demo-class": ("refinishlib.grading.democlass", "see it all with an invented class of 24"),
     "nbgrader": ("refinishlib.course.passing_on", "any command of nbgrader, in the course's folder"),

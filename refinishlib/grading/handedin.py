@@ -104,6 +104,25 @@ def read_notebook(path: Path) -> dict[str, Answer]:
     return answers_in(_load(path))
 
 
+def notebook_data(path: Path) -> Any:
+    """A notebook file's data, whatever it is. Only for what is compared, never for what is shown.
+
+    Raises
+    ------
+    Unreadable : as `read_notebook`
+    """
+    return _load(path)
+
+
+def school_cells(notebook: Any) -> set[str]:
+    """The grade ids of a notebook's cells.
+
+    >>> school_cells({"cells": [{"metadata": {"nbgrader": {"grade_id": "title"}}}, {}]})
+    {'title'}
+    """
+    return {grade_id for cell in (_cells(notebook) or [])[:MOST_CELLS] if (grade_id := _grade_id(cell))}
+
+
 def answers_in(notebook: Any) -> dict[str, Answer]:
     """The answers in a notebook's data, of any format version, by grade id."""
     cells = _cells(notebook)
