@@ -28,6 +28,7 @@ COMMANDS = {
     "report": ("refinishlib.grading.report", "write the class report as a page and as tables"),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
     "build": ("refinishlib.course.builder", "make the notebooks from the lessons' texts"),
+    "new-lesson": ("refinishlib.course.newlesson", "begin a lesson that already runs and grades"),
     "upgrade": ("refinishlib.grading.upgrade", "bring a class to the lessons that are here now; with --back, undo it"),
     "forget": ("refinishlib.grading.forget", "remove one apprentice from everything in the course's folder"),
     "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),

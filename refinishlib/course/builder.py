@@ -75,9 +75,8 @@ def build(lesson: str, course: Path) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")
     words = ["generate_assignment", lesson, "--no-db", "--force"]
-    done = subprocess.run(
-        [Path(sys.executable).parent / "nbgrader", *words], cwd=course, capture_output=True, text=True, check=False
-    )
+    command = [sys.executable, "-m", "nbgrader", *words]
+    done = subprocess.run(command, cwd=course, capture_output=True, text=True, check=False)
     if done.returncode:
         raise BadEntry(f"{lesson}: nbgrader could not make lessons/{lesson}: {done.stderr.strip().splitlines()[-1]}")
     return path

@@ -99,6 +99,17 @@ def record(lesson: str) -> Record:
     return Record(**{"name": lesson, **given, **lists})
 
 
+def skills() -> dict[str, tuple[str, ...]]:
+    """The map of skills: each skill in the order of the course, with the lessons that build on it.
+
+    >>> skills()["reading the pour"]
+    ()
+    """
+    known = [record(name) for name in names()]
+    taught = dict.fromkeys(skill for one in known for skill in one.skills)
+    return {skill: tuple(one.name for one in known if skill in one.needs) for skill in taught}
+
+
 def module(lesson: str, name: str) -> ModuleType:
     """One of the modules in a lesson's folder: "job", "questions", "practice" or "figures"."""
     record(lesson)
