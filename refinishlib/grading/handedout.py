@@ -8,9 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from refinishlib.course import lessons, release
+from refinishlib.course import keys, lessons, release
 from refinishlib.course.release import Release
-from refinishlib.entry import BadEntry
 from refinishlib.grading.handedin import Unreadable, notebook_data, school_cells
 
 # A notebook that lost its metadata is taken for an older version when so many of its cells are no cells of the lesson.
@@ -96,11 +95,6 @@ def _metadata(data: Any) -> Mapping[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-@cache
-def _now(lesson: str, key: str) -> Release:
-    return release.release(lesson)
-
-
 def now(lesson: str) -> Release:
     """The lesson as it is here, with the key of this course folder.
 
@@ -108,12 +102,9 @@ def now(lesson: str) -> Release:
     ------
     BadEntry : no key here, as in a course folder from before keys lay among the solutions
     """
-    from refinishlib.course.keys import key_folder
+    return _now(lesson, keys.written(lesson))
 
-    path = key_folder() / f"{lesson}_key.py"
-    if not path.is_file():
-        raise BadEntry(
-            f"There is no key of the lesson {lesson} in {path.parent}. A course from before keys lay there is brought "
-            "up to date with: refinish upgrade."
-        )
-    return _now(lesson, f"{path} {path.stat().st_mtime_ns}")
+
+@cache
+def _now(lesson: str, key: tuple[Path, int]) -> Release:
+    return release.release(lesson)

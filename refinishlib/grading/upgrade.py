@@ -164,10 +164,7 @@ def upgrade(root: Path, changes: list[Change]) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(builder.written(change.lesson, root), encoding="utf-8")
         _bring_in_line(root, change.lesson, _school_cells(json.loads(path.read_text(encoding="utf-8"))))
-        course = Course(root)
-        course.generate(change.lesson)
-        if course.complaints:
-            raise BadEntry(f"{change.lesson}: {course.complaints[-1]} Type refinish upgrade --back.")
+        Course(root).generate(change.lesson)
         if change.moves:
             ledger = Ledger(root)
             for who in change.moves:

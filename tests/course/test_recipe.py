@@ -45,6 +45,7 @@ def project(tmp_path_factory):
         command = [python, *programs.get(program, [program]), *words]
         # With bytecode on: a key that is read must leave none beside itself.
         env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        env["JUPYTER_PATH"] = str(Path(sys.prefix) / "share/jupyter")
         env["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), env["PATH"]])  # nbgrader calls alembic
         return subprocess.run(command, cwd=place, capture_output=True, text=True, env=env)
 
