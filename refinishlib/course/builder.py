@@ -51,16 +51,17 @@ SOURCES = {"LONGEST_LINE": "definition: the line length of the whole project"}
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("lesson", nargs="?", default="all", help="a lesson's name, or all (the usual)")
+    parser.add_argument("--unreleased", action="store_true", help="the version was not handed out yet: let it change")
 
 
 def run(arguments: argparse.Namespace) -> int:
     chosen = lessons.names() if arguments.lesson == "all" else (lessons.record(arguments.lesson).name,)
     for lesson in chosen:
-        print(f"{lesson}: {build(lesson, course_folder())}")
+        print(f"{lesson}: {build(lesson, course_folder(), unreleased=arguments.unreleased)}")
     return 0
 
 
-def build(lesson: str, course: Path) -> Path:
+def build(lesson: str, course: Path, *, unreleased: bool = False) -> Path:
     """Write a lesson's notebook into solutions/ and, with nbgrader, into lessons/; says where the first is.
 
     Raises
@@ -70,7 +71,7 @@ def build(lesson: str, course: Path) -> Path:
     """
     path = course / "solutions" / lesson / f"{lesson}.ipynb"
     text = written(lesson, course)
-    if path.is_file():
+    if path.is_file() and not unreleased:
         _hold_released(json.loads(path.read_text(encoding="utf-8")), json.loads(text))
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")
@@ -92,7 +93,8 @@ def _hold_released(old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
         raise BadEntry(
             f"{now.lesson}/{lessons.RECORD}: version {now.version} was given, but its "
             f"{' and '.join(words[one] for one in moved)} are others than in the version {before.version} that was "
-            f"built before; allowed is {now.version + 1}, or what it was before."
+            f"built before; allowed is {now.version + 1}, or what it was before. "
+            "If nobody was given it yet, type: refinish build --unreleased."
         )
 
 
