@@ -92,6 +92,8 @@ BORROWED = (
     Name("nbconvert.filters.markdown_mistune:IPythonRenderer.block_mermaidjs", "a diagram stays text"),
     Name("nbconvert.filters.markdown_mistune:IPythonRenderer.multiline_math", "a formula becomes MathML"),
     Name("nbconvert.filters.markdown_mistune:MarkdownWithMath", "finds formulas as the notebook does"),
+    Name("nbconvert.filters.markdown_mistune:MathBlockParser.SPECIFICATION", "its patterns get a limit, see clean"),
+    Name("nbconvert.filters.markdown_mistune:MathInlineParser.SPECIFICATION", "as above"),
 )
 
 # Read with plain SQL, so that a class in which nothing changed needs no nbgrader.
