@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from refinishlib.entry import BadEntry, one_of
 from refinishlib.grading import handedout, record
+from refinishlib.grading.borrowed import quick_start
 from refinishlib.grading.evaluator import Evaluator, Outcomes
 from refinishlib.grading.handedin import (
     Unreadable,
@@ -135,9 +136,10 @@ def grade(root: Path, lesson: str = "all", *, again: bool = False, show: bool = 
 
     @cache
     def course() -> Course:
-        from refinishlib.grading.nbgrading import Course
+        with quick_start():
+            from refinishlib.grading.nbgrading import Course
 
-        return Course(root)
+            return Course(root)
 
     return [_grade_lesson(root, course, name, ledger, again, show) for name in lessons if who_handed_in(root, name)]
 

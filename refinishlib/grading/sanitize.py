@@ -97,7 +97,7 @@ class SubmissionExporter(NotebookExporter):
         old = self.known.get((lesson, apprentice), {})
         same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
         row["aside"] = self.aside.get(folder) or (old.get("aside", []) if same else [])
-        row |= {key: self.noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing")}
+        row |= {key: value for key, value in self.noted.items() if key != "deleted"}
         _rows_to_note[folder] = row
 
 
