@@ -1,76 +1,97 @@
-// JupyterLab's side of the course, served only by `refinish`. JupyterLab asks window._JUPYTERLAB for its extensions;
-// this one needs none of its packages, so it is written as it stands and not built.
+// JupyterLab's and Notebook's side of the course. They ask window._JUPYTERLAB for extensions and hand over the packages that
+// all of them share, so this one is plain modules, written as they stand and not built.
+
+const here = document.currentScript.src;
+let scope = {};
+
+// A package that JupyterLab or Notebook has loaded itself.
+async function sharedPackage(name) {
+  const [version] = Object.values(scope[name] ?? {});
+  if (!version) throw new Error(`refinish-lab: ${name} is not here`);
+  return (await version.get())();
+}
+
+async function load() {
+  const from = (file) => import(new URL(file, here).href);
+  const [lumino, services, notebook, lesson, start, server] = await Promise.all([
+    sharedPackage("@lumino/widgets"),
+    sharedPackage("@jupyterlab/services"),
+    sharedPackage("@jupyterlab/notebook"),
+    from("lesson.js"),
+    from("start.js"),
+    from("server.js"),
+  ]);
+  addStyle("form.css");
+  const shared = { lumino, services, notebook };
+  return { id: "refinish-lab:lesson", autoStart: true, activate: (app) => activate(app, shared, lesson, start, server) };
+}
+
+function addStyle(file) {
+  const link = document.createElement("link");
+  link.rel = "stylesheet";
+  link.href = new URL(file, here).href;
+  document.head.append(link);
+}
+
+function activate(app, shared, { Lesson, runAll }, { Start }, { asking }) {
+  const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
+  const desk = page.refinishDesk ?? "";
+  document.body.dataset.refinishDesk = desk;
+  const lab = { ...shared, settings: app.serviceManager.serverSettings };
+  // The tokens come with `refinish`'s own style sheet; in a JupyterLab that was started otherwise they come from here.
+  if (!desk) addStyle("tokens.css");
+  const ask = asking(shared.services, lab.settings);
+  app.docRegistry.addWidgetExtension("Notebook", {
+    createNew: (panel) => void new Lesson(app, lab, ask, desk, panel),
+  });
+  app.commands.addCommand("refinish:run-the-whole-lesson", {
+    label: "Run the whole lesson",
+    caption: "Run every cell from the top to the end",
+    execute: () => inFront(app, (panel) => runAll(lab, panel)),
+  });
+  app.commands.addCommand("refinish:run-and-check", {
+    label: "Run this cell",
+    caption: "Run this cell and its check (Shift+Enter)",
+    execute: () => inFront(app, (panel) => runAndCheck(lab, panel)),
+  });
+  if (desk === "painter") app.restored.then(() => inFront(app, (panel) => panel.context.ready.then(() => runAll(lab, panel))));
+  if (desk === "apprentice" || desk === "instructor") showStart(app, new Start(app, lab, ask, desk).widget);
+}
+
+async function showStart(app, widget) {
+  await app.restored;
+  const others = [...app.shell.widgets("main")];
+  app.shell.add(widget, "main", { mode: "tab-before", ref: others[0]?.id, activate: others.length === 0 });
+  if (others.length === 0) app.shell.activateById(widget.id);
+}
 
 let waiting = false;
 
-// JupyterLab's own command drops the run while the kernel still starts, and jumps to the last cell. Here it waits, and
-// the reader stays at the same place.
-async function runTheWholeLesson(app) {
+async function inFront(app, run) {
   const panel = app.shell.currentWidget;
-  const notebook = panel?.content;
   if (!panel?.sessionContext || waiting) return; // no notebook in front, or pressed twice
   waiting = true;
   try {
-    await panel.sessionContext.ready;
-    await panel.sessionContext.session?.kernel?.info;
+    await run(panel);
   } finally {
     waiting = false;
   }
-  if (app.shell.currentWidget !== panel) return; // gone to another tab meanwhile
-  const cell = notebook.activeCellIndex;
-  notebook.scrollToItem = async () => {};
-  let done;
-  try {
-    done = app.commands.execute("notebook:run-all-cells");
-  } finally {
-    delete notebook.scrollToItem;
-    notebook.activeCellIndex = cell;
-  }
-  await done;
 }
 
 // Runs the cell in front, and the collapsed ones right below it: after an answer that is its check, which would else go on
 // saying "not answered yet".
-async function runAndCheck(app) {
-  const notebook = app.shell.currentWidget?.content;
-  if (!notebook?.widgets) return;
-  const runs = [app.commands.execute("notebook:run-cell")];
-  while (notebook.activeCellIndex + 1 < notebook.widgets.length) {
-    notebook.activeCellIndex += 1;
-    if (!notebook.activeCell.model.getMetadata("jupyter")?.source_hidden) break;
-    runs.push(app.commands.execute("notebook:run-cell"));
-  }
-  await Promise.all(runs);
+async function runAndCheck({ notebook: { NotebookActions } }, { content: notebook, sessionContext }) {
+  const first = notebook.activeCellIndex;
+  let last = first;
+  while (notebook.widgets[last + 1]?.model.getMetadata("jupyter")?.source_hidden) last += 1;
+  await NotebookActions.runCells(notebook, notebook.widgets.slice(first, last + 1), sessionContext);
 }
-
-// A painter's page has nothing to read first: the calculators come by themselves.
-async function runOnOpen(app) {
-  await app.restored;
-  const panel = app.shell.currentWidget;
-  if (!panel?.sessionContext) return;
-  await Promise.all([panel.revealed, panel.context.ready]);
-  await runTheWholeLesson(app);
-}
-
-const plugin = {
-  id: "refinish-lab:lesson",
-  autoStart: true,
-  activate: (app) => {
-    app.commands.addCommand("refinish:run-the-whole-lesson", {
-      label: "Run the whole lesson",
-      caption: "Run every cell from the top to the end",
-      execute: () => runTheWholeLesson(app),
-    });
-    app.commands.addCommand("refinish:run-and-check", {
-      label: "Run this cell",
-      caption: "Run this cell and its check (Shift+Enter)",
-      execute: () => runAndCheck(app),
-    });
-    const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
-    document.body.dataset.refinishDesk = page.refinishDesk;
-    if (page.refinishDesk === "painter") runOnOpen(app);
-  },
-};
 
 window._JUPYTERLAB = window._JUPYTERLAB ?? {};
-window._JUPYTERLAB["refinish-lab"] = { init: () => {}, get: async () => () => ({ __esModule: true, default: plugin }) };
+window._JUPYTERLAB["refinish-lab"] = {
+  init: (shareScope) => void (scope = shareScope),
+  get: async () => {
+    const plugin = await load();
+    return () => ({ __esModule: true, default: plugin });
+  },
+};
