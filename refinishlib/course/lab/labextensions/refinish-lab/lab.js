@@ -55,14 +55,15 @@ function activate(app, shared, { Lesson, runAll }, { Start }, { asking }) {
     execute: () => inFront(app, (panel) => runAndCheck(lab, panel)),
   });
   if (desk === "painter") app.restored.then(() => inFront(app, (panel) => panel.context.ready.then(() => runAll(lab, panel))));
-  if (desk === "apprentice" || desk === "instructor") showStart(app, new Start(app, lab, ask, desk).widget);
+  if (desk === "apprentice" || desk === "instructor") showStart(app, new Start(app, lab, ask, desk), desk);
 }
 
-async function showStart(app, widget) {
+async function showStart(app, start, desk) {
   await app.restored;
   const others = [...app.shell.widgets("main")];
-  app.shell.add(widget, "main", { mode: "tab-before", ref: others[0]?.id, activate: others.length === 0 });
-  if (others.length === 0) app.shell.activateById(widget.id);
+  app.shell.add(start.widget, "main", { mode: "tab-before", ref: others[0]?.id, activate: others.length === 0 });
+  if (others.length === 0) app.shell.activateById(start.widget.id);
+  if (desk === "apprentice") start.showEverything(false);
 }
 
 let waiting = false;

@@ -17,6 +17,7 @@ const isWorking = (cell) => cell.model.type === "code" && graded(cell).locked ==
 export class Lesson {
   constructor(app, shared, ask, desk, panel) {
     Object.assign(this, { app, shared, ask, desk, panel, notebook: panel.content, forms: new Map(), busy: false });
+    panel.refinishLesson = this;
     panel.context.ready.then(() => !panel.isDisposed && this.begin());
   }
 
@@ -24,7 +25,7 @@ export class Lesson {
     if (!ours(this.notebook.model)) return;
     this.record = this.notebook.model.getMetadata("refinish") ?? {};
     this.panel.addClass("refinish-lesson");
-    this.showWorkings(false);
+    this.showWorkings(document.body.dataset.refinishEverything === "yes");
     this.addButtons();
     this.draw();
     this.notebook.model.cells.changed.connect(() => requestAnimationFrame(() => this.draw()));

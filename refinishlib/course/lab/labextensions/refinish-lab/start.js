@@ -52,6 +52,16 @@ export class Start {
     if (focused) this.node.querySelector(`[data-keep="${CSS.escape(focused)}"]`)?.focus();
   }
 
+  // Menus and side bars, which an apprentice never needs, and every lesson's workings.
+  showEverything(shown) {
+    const { shell } = this.app;
+    this.allShown = shown;
+    document.body.dataset.refinishEverything = shown ? "yes" : "no";
+    for (const widget of shell.widgets("top")) widget.parent?.setHidden(!shown);
+    for (const side of ["left", "right"]) if (shell.isSideTabBarVisible(side) !== shown) shell.toggleSideTabBarVisibility(side);
+    for (const panel of shell.widgets("main")) panel.refinishLesson?.showWorkings(shown);
+  }
+
   who(id) {
     const entry = element("input", {
       type: "text", class: "refinish-form-entry", id: "refinish-who", name: "id", value: id, autocomplete: "off", autocapitalize: "none",
@@ -126,13 +136,11 @@ export class Start {
   }
 
   everything() {
-    const shown = () => document.body.dataset.refinishEverything === "yes";
-    const words = () => (shown() ? "Hide menus and code again" : "For the instructor: show menus and code");
+    const words = () => (this.allShown ? "Hide menus and code again" : "For the instructor: show menus and code");
     const button = element("button", { type: "button", class: "refinish-form-quiet", "data-keep": "everything" }, words());
     button.addEventListener("click", () => {
-      document.body.dataset.refinishEverything = shown() ? "no" : "yes";
+      this.showEverything(!this.allShown);
       button.textContent = words();
-      window.dispatchEvent(new Event("resize"));
     });
     return element("p", { class: "refinish-start-everything" }, button);
   }
