@@ -23,6 +23,7 @@ class Entry:
 
     question: str
     name: str
+    label: str
     state: str
     sentence: str
 
@@ -69,16 +70,16 @@ def _entries(asked: Question, source: str) -> tuple[Entry, ...]:
     found = []
     for part in asked.parts:
         if reading.problem and part.name not in reading.values:
-            found.append(Entry(asked.name, part.name, UNREADABLE, f"{part.label}: {reading.sentence}"))
+            found.append(Entry(asked.name, part.name, part.label, UNREADABLE, f"{part.label}: {reading.sentence}"))
             continue
         try:
             value = read(part, reading.values.get(part.name, ...))
         except NotAnswered:
-            found.append(Entry(asked.name, part.name, EMPTY, f"{part.label}: not answered yet."))
+            found.append(Entry(asked.name, part.name, part.label, EMPTY, "Not answered yet."))
         except BadEntry as bad:
-            found.append(Entry(asked.name, part.name, UNREADABLE, str(bad)))
+            found.append(Entry(asked.name, part.name, part.label, UNREADABLE, str(bad)))
         else:
-            found.append(Entry(asked.name, part.name, READ, f"Read as {part.form.say(value)}."))
+            found.append(Entry(asked.name, part.name, part.label, READ, f"Read as {part.form.say(value)}."))
     return tuple(found)
 
 
@@ -87,7 +88,7 @@ def _written(notebook: Mapping[str, Any]) -> Iterator[Entry]:
         if cell["cell_type"] == "markdown" and _about(cell).get("solution") and _about(cell).get("grade"):
             text = _source(cell).strip()
             state = EMPTY if text in ("", EMPTY_WRITTEN) else READ
-            yield Entry("", str(_about(cell).get("grade_id")), state, "The written answer: nothing written yet.")
+            yield Entry("", str(_about(cell).get("grade_id")), "The written answer", state, "Nothing written yet.")
 
 
 def _sources(notebook: Mapping[str, Any]) -> dict[str, str]:

@@ -13,6 +13,7 @@ from typing import Any
 from refinishlib.course.lab.saving import drop_dead_outputs
 
 HERE = Path(__file__).parent
+START_PAGE = "refinish-start"  # as the lab extension calls it
 PORT = 8888
 # What an apprentice need not see in the list of files.
 BEHIND_THE_SCENES = (
@@ -128,20 +129,22 @@ def _write(path: Path, content: dict[str, Any]) -> None:
 
 
 def _workspace(page: str, desk: str) -> dict[str, Any]:
-    """JupyterLab's own form of a layout: one notebook or none, both sidebars closed."""
+    """JupyterLab's own form of a layout: one notebook or the start page, both sidebars closed."""
     closed = {"collapsed": True, "visible": desk == "instructor", "widgets": []}
-    name = f"notebook:{page}"
-    dock = {"type": "tab-area", "currentIndex": 0, "widgets": [name]} if page else None
-    layout = {
-        "main": {"dock": dock, "current": name if page else None},
-        "down": {"size": 0, "widgets": []},
-        "left": closed,
-        "right": closed,
-        "relativeSizes": [0, 1, 0],
-        "top": {"simpleVisibility": True},
-    }
+    name = f"notebook:{page}" if page else START_PAGE
     opened = {name: {"data": {"path": page, "factory": "Notebook"}}} if page else {}
     return {
         "metadata": {"id": "default"},
-        "data": {"layout-restorer:data": layout, **opened, "file-browser-filebrowser:cwd": {"path": "lessons"}},
+        "data": {
+            "layout-restorer:data": {
+                "main": {"dock": {"type": "tab-area", "currentIndex": 0, "widgets": [name]}, "current": name},
+                "down": {"size": 0, "widgets": []},
+                "left": closed,
+                "right": closed,
+                "relativeSizes": [0, 1, 0],
+                "top": {"simpleVisibility": True},
+            },
+            **opened,
+            "file-browser-filebrowser:cwd": {"path": "lessons"},
+        },
     }

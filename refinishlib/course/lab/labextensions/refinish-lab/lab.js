@@ -13,17 +13,23 @@ async function sharedPackage(name) {
 
 async function load() {
   const from = (file) => import(new URL(file, here).href);
-  const [lumino, services, notebook, lesson, start, server] = await Promise.all([
+  const [lumino, services, notebook, application, lesson, start, server] = await Promise.all([
     sharedPackage("@lumino/widgets"),
     sharedPackage("@jupyterlab/services"),
     sharedPackage("@jupyterlab/notebook"),
+    sharedPackage("@jupyterlab/application"),
     from("lesson.js"),
     from("start.js"),
     from("server.js"),
   ]);
   addStyle("form.css");
   const shared = { lumino, services, notebook };
-  return { id: "refinish-lab:lesson", autoStart: true, activate: (app) => activate(app, shared, lesson, start, server) };
+  return {
+    id: "refinish-lab:lesson",
+    autoStart: true,
+    optional: [application.ILayoutRestorer],
+    activate: (app, restorer) => activate(app, restorer, shared, lesson, start, server),
+  };
 }
 
 function addStyle(file) {
@@ -33,7 +39,7 @@ function addStyle(file) {
   document.head.append(link);
 }
 
-function activate(app, shared, { Lesson, runAll }, { Start }, { asking }) {
+function activate(app, restorer, shared, { Lesson, runAll }, { Start }, { asking }) {
   const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
   const desk = page.refinishDesk ?? "";
   document.body.dataset.refinishDesk = desk;
@@ -55,14 +61,13 @@ function activate(app, shared, { Lesson, runAll }, { Start }, { asking }) {
     execute: () => inFront(app, (panel) => runAndCheck(lab, panel)),
   });
   if (desk === "painter") app.restored.then(() => inFront(app, (panel) => panel.context.ready.then(() => runAll(lab, panel))));
-  if (desk === "apprentice" || desk === "instructor") showStart(app, new Start(app, lab, ask, desk), desk);
+  if (desk === "apprentice" || desk === "instructor") showStart(app, restorer, new Start(app, lab, ask, desk), desk);
 }
 
-async function showStart(app, start, desk) {
+async function showStart(app, restorer, start, desk) {
+  restorer?.add(start.widget, start.widget.id); // `refinish open` lays it on an empty desk
   await app.restored;
-  const others = [...app.shell.widgets("main")];
-  app.shell.add(start.widget, "main", { mode: "tab-before", ref: others[0]?.id, activate: others.length === 0 });
-  if (others.length === 0) app.shell.activateById(start.widget.id);
+  if (!start.widget.isAttached) app.shell.add(start.widget, "main", { mode: "tab-before", activate: false });
   if (desk === "apprentice") start.showEverything(false);
 }
 

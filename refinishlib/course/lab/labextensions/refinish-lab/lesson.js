@@ -248,7 +248,7 @@ function problemsIn({ problems, whose }) {
   const list = (kind, heading) => {
     const found = problems.filter((one) => one.state === kind);
     if (!found.length) return [];
-    const rows = found.map((one) => element("li", {}, one.question ? element("strong", {}, `${one.question}  `) : "", one.sentence));
+    const rows = found.map((one) => element("li", {}, one.question ? element("strong", {}, `${one.question}  `) : "", kind === "empty" ? one.label : one.sentence));
     return [element("h3", {}, heading), element("ul", {}, ...rows)];
   };
   return {

@@ -13,15 +13,22 @@ const STANDS = {
 export class Start {
   constructor(app, shared, ask, desk) {
     Object.assign(this, { app, shared, ask, desk });
-    this.node = element("div", { class: "refinish-start", tabindex: "-1", "data-lm-suppress-shortcuts": true });
-    const widget = new shared.lumino.Widget({ node: element("div", { class: "refinish-start-page" }, this.node) });
+    this.node = element("div", { class: "refinish-start", "data-lm-suppress-shortcuts": true });
+    const start = this;
+    const widget = new (class extends shared.lumino.Widget {
+      onActivateRequest() {
+        if (!this.node.contains(document.activeElement)) this.node.focus();
+      }
+      onAfterShow() {
+        start.draw();
+      }
+    })({ node: element("div", { class: "refinish-start-page", tabindex: "-1" }, this.node) });
     widget.id = "refinish-start";
     widget.title.label = "Start";
     widget.title.closable = false;
     widget.title.caption = "The lessons, and where you stand";
     this.widget = widget;
     this.draw();
-    app.shell.currentChanged?.connect((_, now) => now.newValue === widget && this.draw());
   }
 
   async draw() {
