@@ -58,6 +58,9 @@ class Server:
             self.port = free.getsockname()[1]
         self.start()
 
+    def command(self) -> list[str | Path]:
+        return [Path(sys.executable).parent / "refinish", *self.words]
+
     def start(self) -> None:
         home = self.course.parent / "home"
         home.mkdir(exist_ok=True)
@@ -66,7 +69,7 @@ class Server:
         places = {"HOME": home, "JUPYTER_CONFIG_DIR": home, "JUPYTER_DATA_DIR": home / "data", "IPYTHONDIR": home}
         self.log = home / f"server-{self.port}.log"
         self.process = subprocess.Popen(
-            [Path(sys.executable).parent / "refinish", *self.words, "--no-browser", "--port", str(self.port)],
+            [*self.command(), "--no-browser", "--port", str(self.port)],
             cwd=self.course,
             env=os.environ | {name: str(path) for name, path in places.items()} | {"JUPYTER_TOKEN": TOKEN},
             stdout=self.log.open("w"),
@@ -123,7 +126,7 @@ class Lab:
 
     def settle(self) -> None:
         """Wait for the start page, and until JupyterLab has put it in front for the last time."""
-        self.page.wait_for_selector(".jp-MarkdownViewer h1")
+        self.page.wait_for_selector(".refinish-start h1")
         self.page.wait_for_load_state("networkidle")
         self.page.wait_for_timeout(1500)
 

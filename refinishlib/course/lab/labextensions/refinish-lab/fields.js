@@ -171,9 +171,15 @@ function order(about, changed, id) {
     return { made, up, down };
   }
 
-  function draw() {
+  // The row `still` stays where it is in the page, and the others go around it: one that is taken out loses the pointer.
+  function draw(still = tasks[0]) {
     const wanted = tasks.map((task) => rows.get(task).made);
-    if (wanted.some((made, at) => list.children[at] !== made)) list.replaceChildren(...wanted);
+    const at = tasks.indexOf(still);
+    if (list.children.length === 0) list.append(...wanted);
+    else if (wanted.some((made, at) => list.children[at] !== made)) {
+      wanted[at].before(...wanted.slice(0, at));
+      wanted[at].after(...wanted.slice(at + 1));
+    }
     for (const [at, task] of tasks.entries()) {
       rows.get(task).up.setAttribute("aria-disabled", at === 0);
       rows.get(task).down.setAttribute("aria-disabled", at === tasks.length - 1);
@@ -219,7 +225,7 @@ function order(about, changed, id) {
         return box.top + box.height / 2 < moved.clientY;
       };
       place(task, others.filter(above).length);
-      draw();
+      draw(task);
     };
     const end = (last) => {
       grip.removeEventListener("pointermove", follow);

@@ -119,7 +119,7 @@ export function answerForm(cell, about, desk) {
       if (event.key.toLowerCase() === "s") desk.save();
       else if (again) model.redo();
       else model.undo();
-    } else if (event.key === "Enter" && (accel || event.shiftKey) && !isWritten) {
+    } else if (event.key === "Enter" && !isWritten && (accel || event.shiftKey || event.target.matches("input"))) {
       event.preventDefault();
       check();
     }

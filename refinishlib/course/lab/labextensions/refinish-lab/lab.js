@@ -39,7 +39,10 @@ function addStyle(file) {
   document.head.append(link);
 }
 
-function activate(app, restorer, shared, { Lesson, runAll }, { Start }, { asking }) {
+let runAll;
+
+function activate(app, restorer, shared, lesson, { Start }, { asking }) {
+  runAll = lesson.runAll;
   const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
   const desk = page.refinishDesk ?? "";
   document.body.dataset.refinishDesk = desk;
@@ -48,7 +51,7 @@ function activate(app, restorer, shared, { Lesson, runAll }, { Start }, { asking
   if (!desk) addStyle("tokens.css");
   const ask = asking(shared.services, lab.settings);
   app.docRegistry.addWidgetExtension("Notebook", {
-    createNew: (panel) => void new Lesson(app, lab, ask, desk, panel),
+    createNew: (panel) => void new lesson.Lesson(app, lab, ask, desk, panel),
   });
   app.commands.addCommand("refinish:run-the-whole-lesson", {
     label: "Run the whole lesson",
@@ -60,6 +63,7 @@ function activate(app, restorer, shared, { Lesson, runAll }, { Start }, { asking
     caption: "Run this cell and its check (Shift+Enter)",
     execute: () => inFront(app, (panel) => runAndCheck(lab, panel)),
   });
+  document.addEventListener("refinish-bring-back", (event) => bringBack(app, lab, event));
   if (desk === "painter") app.restored.then(() => inFront(app, (panel) => panel.context.ready.then(() => runAll(lab, panel))));
   if (desk === "apprentice" || desk === "instructor") showStart(app, restorer, new Start(app, lab, ask, desk), desk);
 }
@@ -91,6 +95,15 @@ async function runAndCheck({ notebook: { NotebookActions } }, { content: noteboo
   let last = first;
   while (notebook.widgets[last + 1]?.model.getMetadata("jupyter")?.source_hidden) last += 1;
   await NotebookActions.runCells(notebook, notebook.widgets.slice(first, last + 1), sessionContext);
+}
+
+// A calculator has lost its kernel and somebody wants it back: a kernel again, and the cells that made the calculator.
+async function bringBack(app, lab, event) {
+  const panel = [...app.shell.widgets("main")].find((widget) => widget.sessionContext && widget.node.contains(event.target));
+  if (!panel) return;
+  event.preventDefault();
+  await panel.sessionContext.restartKernel();
+  await runAll(lab, panel);
 }
 
 window._JUPYTERLAB = window._JUPYTERLAB ?? {};
