@@ -57,6 +57,8 @@ def number(
         result = float(value)
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
+    except OverflowError:
+        raise BadEntry(f"{field}: a number of hundreds of digits was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
         raise BadEntry(f"{field}: {given or plain(result)} was given, {allowed}")
     return result

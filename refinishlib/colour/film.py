@@ -29,7 +29,9 @@ def absorption(mixture: Mixture) -> NDArray[np.float64]:
     """K of everything in the film, flakes included, per um, (..., 31).
 
     >>> from refinishlib.colour.optics import mixture
-    >>> absorption(mixture(["medium silver"], [1.0])).shape
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> absorption(mixture(shop.picked("medium silver"), [1.0])).shape
     (31,)
     """
     return mixture.absorption_per_um + mixture.flake_absorption_per_um
@@ -39,7 +41,9 @@ def scattering(mixture: Mixture) -> NDArray[np.float64]:
     """S of everything in the film, flakes included, per um, (..., 31).
 
     >>> from refinishlib.colour.optics import mixture
-    >>> silver, blue = (scattering(mixture([name], [1.0])) for name in ("medium silver", "deep blue"))
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> silver, blue = (scattering(mixture(shop.picked(name), [1.0])) for name in ("medium silver", "deep blue"))
     >>> bool((silver > blue).all())
     True
     """
@@ -112,7 +116,9 @@ def reflectance(layers: Sequence[Layer], undercoat: ArrayLike) -> NDArray[np.flo
     undercoat : diffuse reflectance inside the resin, 0-1, (..., 31)
 
     >>> from refinishlib.colour.optics import mixture
-    >>> white = mixture(["white"], [1.0])
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> white = mixture(shop.picked("white"), [1.0])
     >>> two_halves = reflectance([Layer(white, 5.0), Layer(white, 5.0)], np.full(31, 0.1))
     >>> bool(np.allclose(two_halves, reflectance([Layer(white, 10.0)], np.full(31, 0.1))))
     True

@@ -86,8 +86,10 @@ def light(
     straight : `bounced_share` of a beam straight down, if it is known already
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver = light([Layer(mixture(["medium silver"], [1.0]), 20.0)], aspecular())
+    >>> silver = light([Layer(mixture(shop.picked("medium silver"), [1.0]), 20.0)], aspecular())
     >>> bool((np.diff(silver.mean(axis=-1)) < 0).all())
     True
     """
@@ -117,8 +119,10 @@ def single_bounce(
     J. Opt. Soc. Am. 38, 448 for collimated against diffuse coefficients.
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver, red = (Layer(mixture([name], [1.0]), 20.0) for name in ("medium silver", "warm red"))
+    >>> silver, red = (Layer(mixture(shop.picked(name), [1.0]), 20.0) for name in ("medium silver", "warm red"))
     >>> bool(single_bounce([silver], aspecular()).max() > 1), float(single_bounce([red], aspecular()).max())
     (True, 0.0)
     """
@@ -162,8 +166,10 @@ def many_bounces(
     the variances of their tilts. The few percent of light that the surface sends back in are among it.
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver = [Layer(mixture(["medium silver"], [1.0]), 20.0)]
+    >>> silver = [Layer(mixture(shop.picked("medium silver"), [1.0]), 20.0)]
     >>> bool((many_bounces(silver, aspecular()) < single_bounce(silver, aspecular()))[:3].all())
     True
     """
@@ -192,7 +198,9 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
         which meets half as much pigment and so is more than for any slanting beam
 
     >>> from refinishlib.colour.optics import mixture
-    >>> silver = [Layer(mixture(["medium silver", "deep blue"], [80.0, 20.0]), 20.0)]
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> silver = [Layer(mixture(shop.picked("medium silver", "deep blue"), [80.0, 20.0]), 20.0)]
     >>> bool((bounced_share(silver, diffuse=True) < bounced_share(silver, diffuse=False)).all())
     True
     """

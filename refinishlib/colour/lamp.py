@@ -29,10 +29,21 @@ SOURCES = {
 
 @dataclass(frozen=True, eq=False)
 class Lamp:
-    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile."""
+    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile.
+
+    Two lamps with the same name and power are equal.
+    """
 
     name: str
     power: NDArray[np.float64]
+
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        return isinstance(other, Lamp) and self.name == other.name and np.array_equal(self.power, other.power)
+
+    def __hash__(self) -> int:
+        return hash(self.name)
 
 
 @cache
@@ -55,25 +66,34 @@ def lamp(name: str) -> Lamp:
     return Lamp(name, _as_bright_as_others(_daylight_lamp() if name == DAYLIGHT_LAMP else _from_table(name)))
 
 
-def mixture(shares: Mapping[str, float]) -> Lamp:
+def d65() -> Lamp:
+    """Average daylight, in which an instrument states its colours: what is meant where no lamp is given.
+
+    >>> d65() is lamp("D65")
+    True
+    """
+    return lamp("D65")
+
+
+def mixture(shares: Mapping[Lamp, float]) -> Lamp:
     """Several lamps burning at once, by their share of the illuminance on the panel.
 
     Parameters
     ----------
-    shares : lamp name to share, each 0 or more, in any unit
+    shares : of each lamp, 0 or more, in any unit
 
     Raises
     ------
-    BadEntry : no share above zero, a negative share, an unknown lamp
+    BadEntry : no share above zero, a negative share
 
-    >>> mixture({"D65": 3, "FL2": 1}).name
+    >>> mixture({d65(): 3, lamp("FL2"): 1}).name
     '75 % D65 + 25 % FL2'
     """
-    weighed = {name: number(f"share of {name}", share, low=0) for name, share in shares.items()}
+    weighed = {one: number(f"share of {one.name}", share, low=0) for one, share in shares.items()}
     total = sum(weighed.values())
     if not total > 0:
         raise BadEntry("lamp shares: nothing was given, allowed is at least one share above 0.")
-    return _mixture(tuple((lamp(name), share / total) for name, share in weighed.items() if share))
+    return _mixture(tuple((one, share / total) for one, share in weighed.items() if share))
 
 
 @cache

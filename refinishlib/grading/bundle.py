@@ -10,7 +10,7 @@ from pathlib import Path
 NAME = "refinishing-course.zip"
 TOP = "refinishing-course"
 _GOES_ALONG = ("README.md", "LICENSE", "pyproject.toml", "nbgrader_config.py")
-_STAYS = ("refinishlib/course/keys", "refinishlib/grading")
+_STAYS = ("refinishlib/grading",)
 _NOT_A_SOURCE = ("__pycache__", ".ipynb_checkpoints")
 _WHEN = (2020, 1, 1, 0, 0, 0)
 

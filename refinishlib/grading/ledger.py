@@ -43,16 +43,21 @@ class Ledger:
 
     def add(self, row: dict[str, Any]) -> None:
         """Append a row and see it safely on the disk."""
-        with self.path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(row) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
+        append(self.path.parent, row)
         self.rows[row["lesson"], row["apprentice"]] = row
 
     def _rewrite(self) -> None:
         fresh = self.path.with_suffix(".fresh")
         fresh.write_text("".join(json.dumps(row) + "\n" for row in self.rows.values()), encoding="utf-8")
         fresh.replace(self.path)
+
+
+def append(root: Path, row: dict[str, Any]) -> None:
+    """Append a row to the ledger of a course folder and see it safely on the disk."""
+    with (root / NAME).open("a", encoding="utf-8") as file:
+        file.write(json.dumps(row) + "\n")
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def hash_of_submission(folder: Path, names: Iterable[str]) -> str:

@@ -16,11 +16,15 @@ DELETED = "The check of this question was deleted from the notebook, so it count
 
 
 def steps_of(nb: NotebookNode) -> list[dict[str, Any]]:
-    """What a worker needs of a rebuilt notebook: its answers and checks in order."""
+    """What a worker needs of a rebuilt notebook: its answers, checks and the apprentice's own cells in order."""
     steps: list[dict[str, Any]] = []
+    own = nb.metadata.get("refinish", {}).get("own", {})
     for cell in nb.cells:
         about = cell.metadata.get("nbgrader")
-        if about is None or cell.cell_type != "code":
+        if about is None:
+            continue
+        steps += [{"own": about["grade_id"], "text": text} for text in own.get(about["grade_id"], [])]
+        if cell.cell_type != "code":
             continue
         if is_check(cell):
             steps.append({"check": about["grade_id"], "source": cell.source, "points": float(about["points"])})

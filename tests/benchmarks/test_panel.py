@@ -1,16 +1,17 @@
 """A curved panel of 600 x 300 pixels before encoding: at most 25 ms, beside working out every pixel for itself."""
 
 import numpy as np
+from paints import paint_of
 from scipy.interpolate import PchipInterpolator
 
 from refinishlib.colour import predict, weights
 from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.lamp import d65
 from refinishlib.picture import panel, screen
-from refinishlib.shop import paint
 
 ANGLES = (15, 25, 45, 75, 110)
-SILVER = predict.lab(*zip(*paint.formulas()["Millrace Silver, coarser"].parts, strict=True))[0]
-WHITE = weights.weights("D65").sum(axis=0)
+SILVER = predict.lab(paint_of("Millrace Silver, coarser"))[0]
+WHITE = weights.weights(d65()).sum(axis=0)
 
 
 def plain():

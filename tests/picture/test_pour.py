@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from refinishlib.mixing.progress import Made, steps
 from refinishlib.mixing.rescue import rescue
 from refinishlib.picture.pour import INKS, LABEL_STEP, Layer, describe, ink, layers, pour
-from refinishlib.shop.paint import formulas, toners
+from refinishlib.shop.shop import load
+
+SHOP = load()
 
 SVG = "{http://www.w3.org/2000/svg}"
 stacks = st.lists(
@@ -62,12 +64,12 @@ def test_words_and_lines_take_the_themes_colours():
 
 
 def test_every_toner_of_the_shop_has_its_colour():
-    assert set(toners()) <= set(INKS)
+    assert {toner.name for toner in SHOP.toners} <= set(INKS)
     assert ink("hardener").startswith("#")
 
 
 def test_layers_hold_what_was_poured_and_what_is_to_come():
-    parts = formulas()["Tarn Evening, as built"].parts
+    parts = SHOP.colour("Tarn Evening, as built").parts
     made = [Made(0, "deep blue", 310.0, 310.0, 310.0, 0.0), Made(1, "violet", 92.5, 92.5, 402.5, 7.5)]
     plan = rescue(parts, (310, 92.5, 0, 0), 500)
     stack = layers(made, steps(plan, 0.1), 1)
