@@ -16,7 +16,12 @@ pytestmark = [pytest.mark.browser]
 TASKS = ["stir the toners", "tare the cup", "pour", "stir the mix"]
 FIELDS = [
     {"kind": "number", "name": "own_g", "label": "Own weight", "unit": "g"},
-    {"kind": "choice", "name": "rescue", "label": "What do you do?", "options": ["accept it", "pour it away", "rescue it"]},
+    {
+        "kind": "choice",
+        "name": "rescue",
+        "label": "What do you do?",
+        "options": ["accept it", "pour it away", "rescue it"],
+    },
     {
         "kind": "choice",
         "name": "rescue_reason",
@@ -55,7 +60,10 @@ def form_notebook(text=TEXT, fields=FIELDS):
         ),
         nbformat.v4.new_markdown_cell(
             "*Write your answer here.*",
-            metadata={"refinish": {"answer": [WRITTEN]}, "nbgrader": solution | {"grade": True, "grade_id": "why", "points": 1}},
+            metadata={
+                "refinish": {"answer": [WRITTEN]},
+                "nbgrader": solution | {"grade": True, "grade_id": "why", "points": 1},
+            },
         ),
     ]
     return nbformat.v4.new_notebook(cells=cells, metadata=kernel)
@@ -138,7 +146,9 @@ def test_every_kind_of_field_writes_one_quoted_literal_and_shows_it_again_after_
     ticked = page.locator(".refinish-form :checked").evaluate_all("all => all.map(one => one.value).sort()")
     assert ticked == ["bonnet", "rescue it", "the eye sees it", "wing"]
     assert page.locator(".refinish-form-task").all_inner_texts() == TASKS
-    assert page.get_by_role("textbox", name=re.compile("^Readings")).evaluate_all("all => all.map(one => one.value)") == [
+    assert page.get_by_role("textbox", name=re.compile("^Readings")).evaluate_all(
+        "all => all.map(one => one.value)"
+    ) == [
         "12",
         "30,5 g",
         "41.0",
@@ -320,7 +330,9 @@ def test_a_notebook_that_is_not_ours_is_left_alone(course, server, open_lab):
 # Blanks that only one of the two languages takes for blanks are left out.
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"], exclude_characters="\ufeff") | st.sampled_from("\n\t")
 PLAIN = st.one_of(
-    st.text(LETTERS, max_size=12), st.lists(st.text(LETTERS, min_size=1, max_size=6), min_size=2, max_size=4), st.integers(-999, 999)
+    st.text(LETTERS, max_size=12),
+    st.lists(st.text(LETTERS, min_size=1, max_size=6), min_size=2, max_size=4),
+    st.integers(-999, 999),
 )
 
 

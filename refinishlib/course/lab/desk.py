@@ -10,7 +10,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from refinishlib.course.lab.entries import EMPTY, READ, UNREADABLE, Entry, of_lesson, same_entries, whose
+from refinishlib.course.lab.entries import of_lesson, same_entries, whose
+from refinishlib.course.reading import CANNOT_BE_READ, READ, Said
 from refinishlib.entry import BadEntry
 
 HAND_IN = "hand-in"
@@ -45,7 +46,9 @@ def checked_id(typed: Any) -> str:
     who = " ".join(str(typed).casefold().split())
     if not ID.fullmatch(who):
         given = f'"{who[:40]}" was given' if who else "nothing was given"
-        raise BadEntry(f"Your id: {given}, type the id from your instructor, letters and digits without blanks, like a07.")
+        raise BadEntry(
+            f"Your id: {given}, type the id from your instructor, letters and digits without blanks, like a07."
+        )
     return who
 
 
@@ -73,18 +76,18 @@ def remembered(root: Path) -> str:
 
 def standing(lesson: str, notebook: Mapping[str, Any], handed_in: Mapping[str, Any] | None) -> Standing:
     """Where a lesson stands, from the notebook itself and from the file that was handed in, if there is one."""
-    entries = of_lesson(lesson, notebook)
-    answered = sum(entry.state == READ for entry in entries)
-    unreadable = tuple(entry.sentence for entry in entries if entry.state == UNREADABLE)
+    fields = [said for _, said in of_lesson(lesson, notebook)]
+    answered = sum(said.state == READ for said in fields)
+    unreadable = tuple(said.sentence for said in fields if said.state == CANNOT_BE_READ)
     state = BEGUN if answered or unreadable else NOT_BEGUN
-    if answered == len(entries):
+    if answered == len(fields):
         state = ALL_ANSWERED
     when = handed_in_at(handed_in)
     return Standing(
         whose=whose(notebook),
         state=HANDED_IN if when else state,
         answered=answered,
-        asked=len(entries),
+        asked=len(fields),
         unreadable=unreadable,
         handed_in=when,
         changed=bool(when) and not same_entries(notebook, handed_in or {"cells": []}),
@@ -98,6 +101,11 @@ def handed_in_at(notebook: Mapping[str, Any] | None) -> str:
     return when if isinstance(when, str) else ""
 
 
+def path_of(lesson: str) -> str:
+    """Where a lesson's notebook lies in the course's folder."""
+    return f"lessons/{lesson}/{lesson}.ipynb"
+
+
 def file_name(who: str, lesson: str) -> str:
     """What a handed-in lesson is called.
 
@@ -107,9 +115,9 @@ def file_name(who: str, lesson: str) -> str:
     return f"{who}-{lesson}.ipynb"
 
 
-def not_ready(lesson: str, notebook: Mapping[str, Any]) -> tuple[Entry, ...]:
-    """The fields that are empty or cannot be read, which somebody should know of before handing in."""
-    return tuple(entry for entry in of_lesson(lesson, notebook) if entry.state in (EMPTY, UNREADABLE))
+def not_ready(lesson: str, notebook: Mapping[str, Any]) -> tuple[tuple[str, Said], ...]:
+    """The fields that are empty or cannot be read, with their question's name: what to know before handing in."""
+    return tuple((name, said) for name, said in of_lesson(lesson, notebook) if said.state != READ)
 
 
 def handed_in_copy(notebook: Mapping[str, Any], lesson: str, now: datetime | None = None) -> dict[str, Any]:

@@ -2,96 +2,82 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from refinishlib.course import apprentice
 from refinishlib.course.answers import read_cell
+from refinishlib.course.as_typed import Cells
 from refinishlib.course.lessons import question, questions
-from refinishlib.course.question import NotAnswered, Question, read
-from refinishlib.entry import BadEntry
+from refinishlib.course.reading import NOT_ANSWERED, READ, Said
 
-READ, EMPTY, UNREADABLE = "read", "empty", "unreadable"
 ID_CELL = "answer-my-id"
 EMPTY_WRITTEN = "*Write your answer here.*"
 
 
-@dataclass(frozen=True)
-class Entry:
-    """One field as the reader sees it: `state` is "read", "empty" or "unreadable"; the sentence says what or why."""
+def of_question(lesson: str, name: str, whose: str, texts: Iterable[str]) -> tuple[Said, ...]:
+    """What is said below each field of one question.
 
-    question: str
-    name: str
-    label: str
-    state: str
-    sentence: str
-
-
-def of_question(lesson: str, name: str, whose: str, source: str) -> tuple[Entry, ...]:
-    """The entries of one answer cell.
+    texts : the answer cells of the lesson as they stand, in their order
 
     Raises
     ------
     BadEntry : an unknown lesson or question
 
-    >>> [one.sentence for one in of_question("mixing", "1.1", "a07", 'own_g = "34,2 g"')]
+    >>> [one.sentence for one in of_question("mixing", "1.1", "a07", ['own_g = "34,2 g"'])]
     ['Read as 34.2 g.']
     """
-    return _entries(question(lesson, name, whose), source)
+    return tuple(_below_its_field(one) for one in _read(texts).say(question(lesson, name, whose).parts, {}))
 
 
-def of_lesson(lesson: str, notebook: Mapping[str, Any]) -> tuple[Entry, ...]:
-    """The entries of a whole lesson, in its order. A cell that is not there counts as empty.
+def of_lesson(lesson: str, notebook: Mapping[str, Any]) -> tuple[tuple[str, Said], ...]:
+    """Every field of a lesson with its question's name, in the lesson's order; the written answers last.
 
     Raises
     ------
     BadEntry : an unknown lesson
     """
-    cells = _sources(notebook)
-    found: list[Entry] = []
-    for name, asked in questions(lesson, whose(notebook)).items():
-        found += _entries(asked, cells.get(f"answer-{name.replace('.', '-')}", ""))
-    return (*found, *_written(notebook))
+    cells = _read(text for name, text in _texts(notebook).items() if name.startswith("answer-"))
+    asked = questions(lesson, whose(notebook))
+    said = [(name, one) for name, each in asked.items() for one in cells.say(each.parts, {})]
+    return (*said, *(("", one) for one in _written(notebook)))
 
 
 def whose(notebook: Mapping[str, Any]) -> str:
     """The id that a notebook claims, empty where it says none."""
-    return apprentice.own(read_cell(_sources(notebook).get(ID_CELL, "")).values.get("my_id", ...))
+    return apprentice.own(read_cell(_texts(notebook).get(ID_CELL, "")).values.get("my_id", ...))
 
 
 def same_entries(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """Whether two notebooks hold the same entries."""
-    return _sources(one) == _sources(other)
+    return _texts(one) == _texts(other)
 
 
-def _entries(asked: Question, source: str) -> tuple[Entry, ...]:
-    reading = read_cell(source)
-    found = []
-    for part in asked.parts:
-        if reading.problem and part.name not in reading.values:
-            found.append(Entry(asked.name, part.name, part.label, UNREADABLE, f"{part.label}: {reading.sentence}"))
-            continue
-        try:
-            value = read(part, reading.values.get(part.name, ...))
-        except NotAnswered:
-            found.append(Entry(asked.name, part.name, part.label, EMPTY, "Not answered yet."))
-        except BadEntry as bad:
-            found.append(Entry(asked.name, part.name, part.label, UNREADABLE, str(bad)))
-        else:
-            found.append(Entry(asked.name, part.name, part.label, READ, f"Read as {part.form.say(value)}."))
-    return tuple(found)
+def _read(texts: Iterable[str]) -> Cells:
+    cells = Cells()
+    for text in texts:
+        cells.run(text)
+    return cells
 
 
-def _written(notebook: Mapping[str, Any]) -> Iterator[Entry]:
+def _below_its_field(said: Said) -> Said:
+    # The label stands above it already.
+    sentence = said.sentence.removeprefix(f"{said.label}: ")
+    return replace(said, sentence=sentence[:1].upper() + sentence[1:])
+
+
+def _written(notebook: Mapping[str, Any]) -> Iterator[Said]:
     for cell in notebook["cells"]:
         if cell["cell_type"] == "markdown" and _about(cell).get("solution") and _about(cell).get("grade"):
-            text = _source(cell).strip()
-            state = EMPTY if text in ("", EMPTY_WRITTEN) else READ
-            yield Entry("", str(_about(cell).get("grade_id")), "The written answer", state, "Nothing written yet.")
+            empty = _source(cell).strip() in ("", EMPTY_WRITTEN)
+            label, name = "The written answer", str(_about(cell).get("grade_id"))
+            yield Said(
+                name, label, NOT_ANSWERED if empty else READ, f"{label}: nothing is written yet." if empty else ""
+            )
 
 
-def _sources(notebook: Mapping[str, Any]) -> dict[str, str]:
+def _texts(notebook: Mapping[str, Any]) -> dict[str, str]:
     return {
         str(_about(cell).get("grade_id")): _source(cell) for cell in notebook["cells"] if _about(cell).get("solution")
     }

@@ -74,7 +74,9 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     config.LabApp.extension_manager = "readonly"
     # Named here because an editable install has no configuration file of ours.
     services = {"refinishlib.course.lab": True}
-    config.ServerApp.jpserver_extensions = services | ({} if desk == "instructor" else dict.fromkeys(NBGRADER_SERVICES, False))
+    config.ServerApp.jpserver_extensions = services | (
+        {} if desk == "instructor" else dict.fromkeys(NBGRADER_SERVICES, False)
+    )
     config.ServerApp.root_dir = str(root)
     config.ServerApp.port = port
     config.ServerApp.open_browser = browser

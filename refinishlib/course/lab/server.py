@@ -19,7 +19,10 @@ from tornado import web
 
 from refinishlib.entry import BadEntry
 
-LONGEST_BODY = 200_000
+LONGEST_BODY = 1_000_000
+FINE = "Whether it is right, your instructor's grading will say."
+
+SOURCES = {"LONGEST_BODY": "definition: a megabyte, many times a lesson's answers"}
 
 
 def _load_jupyter_server_extension(server: ServerApp) -> None:
@@ -87,19 +90,23 @@ class Check(Handler):
     @web.authenticated
     @authorized
     async def post(self) -> None:
-        """What the reader makes of one answer cell as it stands on the page."""
+        """What the reader makes of one question's answer cell, given all answer cells as they stand on the page."""
         body = self.body()
-        self.finish(await _aside(_checked, *(self.text(body, name) for name in ("lesson", "question", "id", "source"))))
+        texts = body.get("texts")
+        if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+            raise BadEntry("texts: a list of texts is wanted.")
+        asked = (self.text(body, name) for name in ("lesson", "question", "id"))
+        self.finish(await _aside(_checked, *asked, texts))
 
 
-def _checked(lesson: str, question: str, who: str, source: str) -> dict[str, Any]:
+def _checked(lesson: str, question: str, who: str, texts: list[str]) -> dict[str, Any]:
     from refinishlib.course import apprentice
-    from refinishlib.course.lab.entries import UNREADABLE, of_question
+    from refinishlib.course.lab.entries import of_question
+    from refinishlib.course.reading import READ
 
-    entries = of_question(lesson, question, apprentice.own(who), source)
-    wrong = sum(entry.state == UNREADABLE for entry in entries)
-    summary = "This cannot be read yet." if wrong else "Whether it is right, your instructor's grading will say."
-    return {"fields": [vars(entry) for entry in entries], "summary": summary}
+    fields = of_question(lesson, question, apprentice.own(who), texts)
+    fine = all(one.state == READ for one in fields)
+    return {"fields": [vars(one) for one in fields], "summary": FINE if fine else ""}
 
 
 class Lessons(Handler):
@@ -107,20 +114,26 @@ class Lessons(Handler):
     @authorized
     async def get(self) -> None:
         """Who sits here, and where each lesson of the course stands."""
-        from refinishlib.course.lab.desk import HAND_IN, file_name, remembered, standing, whose
-        from refinishlib.course.lab.shelf import shelf
+        from refinishlib.course.lab import desk
 
-        who, rows = remembered(self.course), []
-        for book in await _aside(shelf):
-            notebook = await self.notebook(book.path)
+        who, rows = desk.remembered(self.course), []
+        for record in await _aside(_records):
+            path = desk.path_of(record.name)
+            notebook = await self.notebook(path)
             if notebook is None:
                 continue
-            owner = whose(notebook) or who
-            given = await self.notebook(f"{HAND_IN}/{file_name(owner, book.lesson)}") if owner else None
-            stands = await _aside(standing, book.lesson, notebook, given)
-            cannot = f"{stands.unreadable[0]} Open the lesson to mend it." if stands.unreadable else ""
-            rows.append({**vars(book), **vars(stands), "path": book.path, "unreadable": cannot, "who": who})
+            owner = desk.whose(notebook) or who
+            given = await self.notebook(f"{desk.HAND_IN}/{desk.file_name(owner, record.name)}") if owner else None
+            stands = await _aside(desk.standing, record.name, notebook, given)
+            about = {"lesson": record.name, "title": record.title, "minutes": record.minutes}
+            rows.append({**about, "good_for": record.good_for, "path": path, "who": who, **vars(stands)})
         self.finish({"who": who, "lessons": rows})
+
+
+def _records() -> list[Any]:
+    from refinishlib.course.lessons import names, record
+
+    return [record(name) for name in names()]
 
 
 class Who(Handler):
@@ -139,23 +152,22 @@ class HandIn(Handler):
     async def post(self) -> None:
         """Hand in a saved lesson; where something is empty or unreadable, only when the apprentice is sure."""
         from refinishlib.course.lab import desk
-        from refinishlib.course.lab.shelf import shelf
 
         body = self.body()
         path = self.text(body, "path").strip("/")
-        [book, *_] = [*[one for one in await _aside(shelf) if one.path == path], None]
-        notebook = await self.notebook(path) if book else None
-        if book is None or notebook is None:
+        lesson = next((one.name for one in await _aside(_records) if desk.path_of(one.name) == path), "")
+        notebook = await self.notebook(path) if lesson else None
+        if notebook is None:
             raise BadEntry("Only a lesson of the course can be handed in. Open it from the start page.")
         who = desk.whose(notebook)
-        missing = await _aside(desk.not_ready, book.lesson, notebook)
+        missing = await _aside(desk.not_ready, lesson, notebook)
         if not who or (missing and body.get("sure") is not True):
-            self.finish({"problems": [vars(entry) for entry in missing], "whose": who})
+            self.finish({"problems": [{"question": name, **vars(said)} for name, said in missing], "whose": who})
             return
-        name = desk.file_name(desk.checked_id(who), book.lesson)
+        name = desk.file_name(desk.checked_id(who), lesson)
         manager = self.contents_manager
         if not await ensure_async(manager.dir_exists(desk.HAND_IN)):
             await ensure_async(manager.save({"type": "directory"}, desk.HAND_IN))
-        model = {"type": "notebook", "format": "json", "content": desk.handed_in_copy(notebook, book.lesson)}
+        model = {"type": "notebook", "format": "json", "content": desk.handed_in_copy(notebook, lesson)}
         await ensure_async(manager.save(model, f"{desk.HAND_IN}/{name}"))
         self.finish({"file": f"{desk.HAND_IN}/{name}", "folder": desk.HAND_IN, "name": name})

@@ -78,7 +78,7 @@ export function answerForm(cell, about, desk) {
     field.said.textContent = said?.sentence ?? "";
     field.said.dataset.state = said?.state ?? "";
     field.node.querySelectorAll("input, textarea").forEach((entry) => {
-      if (said?.state === "unreadable") entry.setAttribute("aria-invalid", "true");
+      if (said?.state === "cannot be read") entry.setAttribute("aria-invalid", "true");
       else entry.removeAttribute("aria-invalid");
     });
   }

@@ -125,12 +125,17 @@ export class Lesson {
       touched: () => this.forgetVerdicts(cell),
       check: async (source) => {
         if (isId) return this.newId(read(source, ID).value);
-        const body = { lesson: this.lesson, question: this.question(cell), id: this.id(), source };
+        const body = { lesson: this.lesson, question: this.question(cell), id: this.id(), texts: this.answers() };
         const said = await this.ask("check", body);
         return said?.fields ? said : null;
       },
       runCheck: () => this.runCheck(cell),
     };
+  }
+
+  answers() {
+    const cells = this.notebook.widgets.filter((cell) => cell.model.type === "code" && !isWorking(cell));
+    return cells.map((cell) => cell.model.sharedModel.source);
   }
 
   get lesson() {
@@ -139,7 +144,7 @@ export class Lesson {
 
   async newId(typed) {
     const answer = await this.ask("id", { id: typed });
-    if (answer?.problem) return { fields: [{ name: ID, state: "unreadable", sentence: answer.problem }], summary: "" };
+    if (answer?.problem) return { fields: [{ name: ID, state: "cannot be read", sentence: answer.problem }], summary: "" };
     this.draw(true);
     this.run();
     return { fields: [], summary: `The lesson is set up for ${this.id()}.` };
@@ -248,14 +253,14 @@ function problemsIn({ problems, whose }) {
   const list = (kind, heading) => {
     const found = problems.filter((one) => one.state === kind);
     if (!found.length) return [];
-    const rows = found.map((one) => element("li", {}, one.question ? element("strong", {}, `${one.question}  `) : "", kind === "empty" ? one.label : one.sentence));
+    const rows = found.map((one) => element("li", {}, one.question ? element("strong", {}, `${one.question}  `) : "", kind === "not answered" ? one.label : one.sentence));
     return [element("h3", {}, heading), element("ul", {}, ...rows)];
   };
   return {
     title: "Before you hand in",
     body: [
-      ...list("unreadable", "Cannot be read, and would earn nothing"),
-      ...list("empty", "Still empty"),
+      ...list("cannot be read", "Cannot be read, and would earn nothing"),
+      ...list("not answered", "Still empty"),
       whose ? null : element("p", {}, "The lesson has no id yet. Type it first."),
     ],
     close: "Go back to the lesson",

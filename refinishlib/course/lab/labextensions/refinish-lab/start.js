@@ -79,7 +79,7 @@ export class Start {
       event.preventDefault();
       const answer = await this.ask("id", { id: entry.value });
       if (answer?.who) return this.draw();
-      said.dataset.state = "unreadable";
+      said.dataset.state = "cannot be read";
       said.textContent = answer?.problem ?? "The server does not answer. Try again.";
       entry.focus();
     };
@@ -118,7 +118,7 @@ export class Start {
         one.minutes ? element("span", {}, `${one.minutes} minutes`) : null,
         mine ? element("span", { class: "refinish-start-state" }, `${stands}${count}${when}.${changed}`) : null,
       ),
-      one.unreadable ? element("p", { class: "refinish-form-said", "data-state": "unreadable" }, one.unreadable) : null,
+      one.unreadable.length ? element("p", { class: "refinish-form-said", "data-state": "cannot be read" }, one.unreadable[0]) : null,
       element("div", { class: "refinish-form-foot" }, open, mine && one.state !== "not begun" ? give : null),
     );
   }
@@ -127,7 +127,7 @@ export class Start {
     if (this.desk === "apprentice" && !this.known.who) {
       const entry = this.node.querySelector("#refinish-who");
       const said = this.node.querySelector("#refinish-who-said");
-      said.dataset.state = "unreadable";
+      said.dataset.state = "cannot be read";
       said.textContent = "First type your id. The lesson needs it for your numbers.";
       entry.focus();
       return;
