@@ -178,10 +178,12 @@ export class Lesson {
   async run() {
     if (this.busy) return;
     this.busy = true;
+    this.panel.node.dataset.refinishRun = "running";
     try {
       await runAll(this.shared, this.panel);
     } finally {
       this.busy = false;
+      this.panel.node.dataset.refinishRun = "done";
     }
   }
 
