@@ -43,6 +43,8 @@ from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Que
 from refinishlib.entry import BadEntry, one_of
 
 LONGEST_LINE = 120
+ID_FIELD = {"kind": "text", "name": "my_id", "label": "Your id", "longest": 64}
+WRITTEN_FIELD = {"kind": "written", "name": "written-1", "label": "In your own words"}
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 DIRECTIVE = re.compile(r"\{([a-z][a-z-]*)((?:\s.*)?)\}\s*$")
 
@@ -262,7 +264,7 @@ class _Cells:
     def id(self) -> None:
         self.prose("id-text", self.texts["id"])
         self.answer("my-id", "# Type your id after the = sign, in quotes, in place of the three dots.\nmy_id = ...",
-                    'my_id = "demo"', [])  # fmt: skip
+                    'my_id = "demo"', [ID_FIELD])  # fmt: skip
         self.code("id-check", "# Says for whom this lesson is set up.\ncheck.who(my_id)")
 
     def figure(self, name: str, words: str = "") -> None:
@@ -312,7 +314,9 @@ class _Cells:
             )
         source = f"### BEGIN SOLUTION\n{good}\n### END SOLUTION"
         about = _about("written-1", grade=True, solution=True, locked=False, points=int(points))
-        self.cells.append(new_markdown_cell(source, id="written-1", metadata={"nbgrader": about}))
+        self.cells.append(
+            new_markdown_cell(source, id="written-1", metadata={"nbgrader": about, **_form([WRITTEN_FIELD])})
+        )
 
     # --- the kinds of cells
 
@@ -328,8 +332,7 @@ class _Cells:
         name = self.checked(f"answer-{slug}")
         metadata: dict[str, Any] = {"tags": ["raises-exception"]}
         metadata["nbgrader"] = _about(name, solution=True, locked=False)
-        if form:
-            metadata["refinish"] = {"answer": form}
+        metadata |= _form(form)
         source = f"{stub}\n### BEGIN SOLUTION\n{solution}\n### END SOLUTION"
         self.cells.append(new_code_cell(source, id=name, metadata=metadata))
 
@@ -415,6 +418,10 @@ def _hint(part: Part) -> str:
         case _:
             words = "a text in quotes"
     return f"{part.label}{'' if part.label.endswith('?') else ':'} {words}"
+
+
+def _form(fields: list[dict[str, Any]]) -> dict[str, Any]:
+    return {"refinish": {"answer": fields}} if fields else {}
 
 
 def _about(name: str, **given: Any) -> dict[str, Any]:

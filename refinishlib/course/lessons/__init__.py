@@ -2,7 +2,7 @@
 
 In a lesson's folder lie
 
-    lesson.toml   its record: title, minutes, order, version, world, skills, needs
+    lesson.toml   its record: title, what it is good for, minutes, order, version, world, skills, needs
     lesson.md     its text, with one line where something else stands; the builder makes the notebook from it
     job.py        job(draw, shop): one apprentice's numbers
     questions.py  questions(mine): what is asked with these numbers, and which values compete for each answer
@@ -35,6 +35,7 @@ class Record:
     """What stands about a lesson in its lesson.toml.
 
     title : as the start page and the lesson's first line show it
+    good_for : what it is good for at work, one sentence for the start page
     minutes : how long it takes
     order : its place in the course
     version : raised whenever job cards or marks become others; 0 while the lesson is a draft
@@ -45,6 +46,7 @@ class Record:
 
     name: str
     title: str
+    good_for: str
     minutes: int
     order: int
     version: int
@@ -91,7 +93,7 @@ def record(lesson: str) -> Record:
             said = "nothing" if name in wanted else "it"
             raise BadEntry(f"{lesson}/{RECORD}: {name}: {said} was given, allowed are {', '.join(wanted)}.")
     for name, value in given.items():
-        kind: type = str if name == "title" else list if name in ("skills", "needs") else int
+        kind: type = str if name in ("title", "good_for") else list if name in ("skills", "needs") else int
         if type(value) is not kind or (isinstance(value, list) and not all(isinstance(one, str) for one in value)):
             word = {str: "a text", list: "a list of texts", int: "a whole number"}[kind]
             raise BadEntry(f"{lesson}/{RECORD}: {name}: {value!r} was given, allowed is {word}.")
