@@ -1,14 +1,14 @@
 """What a question asks for: its parts, the form of each answer, and reading what was typed.
 
-Everything here travels with the apprentice's lessons. The right answers do not: they live in ``course.keys``. So that
-nothing here shows them, options and tasks always stand in the alphabet's order.
+Everything here travels with the apprentice's lessons. The right answers do not: an instructor has them in
+``solutions/``. So that nothing here shows them, options and tasks always stand in the alphabet's order.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from refinishlib.course.typed import amount, bare, lists
@@ -250,6 +250,9 @@ class Part:
     name : its name in the answer cell
     label : its name on the screen, with which every sentence about it begins
     only_with : name of another part of the question; the points count only where that part is right
+    values : the values that compete for it, by a name each, without saying which is right
+    near, near_share : entries this near to a value are taken for it, in the part's unit and as a share of the value;
+        the larger one counts
     """
 
     name: str
@@ -257,6 +260,14 @@ class Part:
     form: Form
     points: float
     only_with: str = ""
+    values: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    near: float = 0.0
+    near_share: float = 0.0
+
+    def nearness(self, value: Any) -> float:
+        """How near an entry must come to a value, or to a row's value, to be taken for it."""
+        numbers = [one for one in (value if isinstance(value, tuple) else (value,)) if isinstance(one, int | float)]
+        return max(self.near, self.near_share * max(map(abs, numbers), default=0.0))
 
 
 def decision(
@@ -268,6 +279,7 @@ def decision(
     why: str = "Why",
     points: float = 1,
     reason_points: float = 2,
+    values: Mapping[str, str] | None = None,
 ) -> tuple[Part, Part]:
     """A decision and its reason, as two parts of a question: ``name`` and ``name_reason``.
 
@@ -279,6 +291,7 @@ def decision(
     options : what can be decided, two or more
     reasons : usually four, three of which belong to known mistakes
     why : label of the reason
+    values : the options that compete, by the way that somebody comes to each
 
     >>> [part.only_with for part in decision("join", "Join or blend?", ("join", "blend"), ("the flop", "the gloss"))]
     ['join_reason', 'join']
@@ -286,7 +299,7 @@ def decision(
     offered = Choice(tuple(options))
     needs = name + REASON if len(offered.options) == 2 else ""
     return (
-        Part(name, label, offered, points, needs),
+        Part(name, label, offered, points, needs, values or {}),
         Part(name + REASON, why, Choice(tuple(reasons)), reason_points, name),
     )
 
@@ -297,6 +310,7 @@ class Question:
 
     text : the question with this apprentice's own numbers, HTML
     skill : the skill that the class report counts it under
+    uses : names of parts of earlier questions whose answers this one is judged by
 
     Raises
     ------
@@ -308,6 +322,7 @@ class Question:
     skill: str
     text: str
     parts: tuple[Part, ...]
+    uses: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [part.name for part in self.parts]

@@ -16,7 +16,7 @@ from nbformat.v4 import new_notebook, new_output
 from nbgrader.api import Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.grading import record
+from refinishlib.grading import guard, record
 from refinishlib.grading.evaluator import NotEvaluated, shared
 from refinishlib.grading.handedin import ASIDE, Unreadable, read_notebook, sweep
 from refinishlib.grading.mark import steps_of
@@ -39,6 +39,7 @@ class FeedbackExporter(HTMLExporter):
         except Unreadable as problem:
             resources["refinish"] = {"answers": {}, "unreadable": f"{path.name} {problem}."}
         resources["metadata"] = {"name": path.stem, "path": str(path.parent)}
+        guard.prove_steps(self._preprocessors, "preprocessors")
         return self.from_notebook_node(new_notebook(), resources=resources, **more)
 
 

@@ -18,8 +18,8 @@ from nbgrader.coursedir import CourseDirectory
 from sqlalchemy.exc import SAWarning
 
 from refinishlib.entry import BadEntry
-from refinishlib.grading import mark
-from refinishlib.grading.sanitize import SubmissionExporter
+from refinishlib.grading import guard, mark
+from refinishlib.grading.sanitize import row_to_note
 
 WAIT_FOR_LOCK_S = 5
 
@@ -31,7 +31,11 @@ class Course:
         self.root = root
         self.app = NbGrader()
         self.app.log_level = logging.CRITICAL
-        self.app.initialize([])
+        self.app.raise_config_file_errors = True
+        try:
+            self.app.initialize([])
+        except (Exception, SystemExit) as error:
+            raise guard.Refused(guard.what_is_wrong_in(error)) from None
         self.complaints: list[str] = []
         self.app.log.handlers = [_Listener(self.complaints)]
         self.app.log.propagate = False
@@ -39,6 +43,12 @@ class Course:
         assert directory is not None
         self.directory: CourseDirectory = directory
         self.directory.root = str(root)
+        try:
+            guard.prove(Autograde(coursedir=directory, parent=self.app))
+        except BadEntry:
+            raise
+        except Exception as error:  # a class or a hook that cannot be imported
+            raise guard.Refused(guard.what_is_wrong_in(error)) from None
 
     @property
     def db_url(self) -> str:
@@ -75,8 +85,6 @@ class ClassAutograde(Autograde):
         super().__init__(**more)
         self.due, self.done, self.evaluate = due, done, evaluate
         self.force = True
-        if self.exporter_class is not SubmissionExporter:
-            raise BadEntry("nbgrader_config.py: another exporter_class was given, allowed is the course's own.")
 
     def init_notebooks(self) -> None:
         super().init_notebooks()
@@ -89,9 +97,8 @@ class ClassAutograde(Autograde):
         self.exporter.evaluate = self.evaluate
 
     def run_post_convert_hook(self) -> None:
-        super().run_post_convert_hook()
-        notebook = Path(self.notebooks[0])
-        self.done(notebook.parent.parent.name, self.exporter.noted)
+        notebook = self.notebooks[0]
+        self.done(Path(notebook).parent.parent.name, row_to_note(notebook))
 
 
 def autograde(course: Course, lesson: str, due: set[str], done: Callable[[str, Any], None], evaluate: Any) -> None:
@@ -99,6 +106,7 @@ def autograde(course: Course, lesson: str, due: set[str], done: Callable[[str, A
     course.directory.assignment_id = lesson
     with one_grade_book(course.db_url, str(course.directory.course_id)), quiet():
         converter = ClassAutograde(due, done, evaluate, coursedir=course.directory, parent=course.app)
+        guard.prove(converter)
         with contextlib.suppress(NbGraderException):
             converter.start()
 
@@ -109,7 +117,7 @@ def one_grade_book(db_url: str, course_id: str) -> Iterator[Gradebook]:
     shared = _KeptOpen(f"{db_url}?timeout={WAIT_FOR_LOCK_S}" if db_url.startswith("sqlite") else db_url, course_id)
     rooms: tuple[Any, ...] = (nbgrader.converters.autograde, nbgrader.preprocessors.latesubmissions, mark)
     for room in rooms:
-        room.Gradebook = lambda *_, **__: shared
+        room.Gradebook = lambda db_url="", course_id="": shared
     try:
         yield shared
     finally:

@@ -11,12 +11,12 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-
-from jinja2 import Environment, PackageLoader
+from typing import TYPE_CHECKING, Any
 
 from refinishlib.grading.ledger import Ledger
-from refinishlib.grading.nbgrading import Course, one_grade_book
+
+if TYPE_CHECKING:
+    from refinishlib.grading.nbgrading import Course
 
 NOT_COUNTED = ("", "not answered")
 
@@ -96,6 +96,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 def write(root: Path) -> Path:
     """Write ``report/report.html`` and the CSV files beside it; says where the page is."""
+    from refinishlib.grading.nbgrading import Course
+
     os.chdir(root)
     report = collect_numbers(Course(root), Ledger(root))
     folder = root / "report"
@@ -109,6 +111,8 @@ def write(root: Path) -> Path:
 
 def collect_numbers(course: Course, ledger: Ledger) -> Report:
     """The class's numbers from the grade book, and skills and mistakes from the ledger."""
+    from refinishlib.grading.nbgrading import one_grade_book
+
     marks: list[MarkRow] = []
     skills: list[SkillRow] = []
     mistakes: list[MistakeRow] = []
@@ -175,6 +179,8 @@ def _mistake_rows(lesson: str, handed_in: Iterable[str], ledger: Ledger) -> list
 
 def as_html(report: Report) -> str:
     """The page: no script, nothing loaded from elsewhere, every text escaped."""
+    from jinja2 import Environment, PackageLoader
+
     environment = Environment(
         loader=PackageLoader("refinishlib.grading"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )

@@ -21,6 +21,7 @@ from typing import Any, TextIO
 
 from refinishlib.course.answers import CODE, SLIP, assigned_names, read_cell
 from refinishlib.course.apprentice import HANDED_OVER_IN
+from refinishlib.course.keys import COURSE_IN
 from refinishlib.course.reading import CANNOT_BE_READ
 
 MOST_PRINTED = 20_000
@@ -91,12 +92,7 @@ def evaluate(apprentice: str, steps: list[dict[str, Any]]) -> dict[str, dict[str
         if "check" not in step:
             sheet.read(step["text"], own="own" in step)
             continue
-        _verdicts.clear()
-        outcome = outcomes[step["check"]] = _check(step, sheet, space)
-        for verdict in _verdicts:
-            outcome["skill"] = verdict.skill
-            outcome["mistakes"] += verdict.mistakes
-            outcome["flag"] = outcome["flag"] or "".join(verdict.flags[:1])
+        outcomes[step["check"]] = _check(step, sheet, space)
         sheet.slips, sheet.flag = [], ""
     return outcomes
 
@@ -129,26 +125,15 @@ def _check(step: dict[str, Any], sheet: _Sheet, space: dict[str, Any]) -> dict[s
         return _outcome(None, said, CHECK_FAILED, f"{type(error).__name__}: {error}")
     space.update({name: names[name] for name in set(names) - before})
     said += printed.getvalue()[:MOST_PRINTED].splitlines()
+    verdict = value.verdict if isinstance(value, check.Mark) else None
+    value = float(value) if isinstance(value, check.Mark) else value
     if type(value) is not float or not math.isfinite(value) or not 0.0 <= value <= step["points"]:
         return _outcome(None, said, CHECK_FAILED, f"ended in {value!r}, not in a number from 0 to {step['points']}")
-    return _outcome(value, said, flag)
-
-
-_verdicts: list[Any] = []
-
-
-def _listen() -> None:
-    """Note every verdict that a check reaches, for the class report."""
-    from refinishlib.course import check
-
-    judge = check.judge
-
-    def noted(*given: Any, **named: Any) -> Any:
-        verdict = judge(*given, **named)
-        _verdicts.append(verdict)
-        return verdict
-
-    check.judge = noted
+    outcome = _outcome(value, said, flag)
+    if verdict:
+        outcome |= {"skill": verdict.skill, "mistakes": [*verdict.mistakes]}
+        outcome["flag"] = flag or "".join(verdict.flags[:1])
+    return outcome
 
 
 _cache: dict[str, tuple[CodeType, CodeType | None, tuple[str, ...]]] = {}
@@ -174,6 +159,7 @@ def serve(requests: Iterator[str], replies: TextIO) -> None:
     """Answer requests, one line each, until there are no more."""
     for line in requests:
         request = json.loads(line)
+        os.environ[COURSE_IN] = request["course"]
         outcomes = evaluate(request["apprentice"], request["steps"])
         replies.write(json.dumps(outcomes) + "\n")
         replies.flush()
@@ -185,7 +171,6 @@ def main() -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
-    _listen()
     replies.write("ready\n")
     replies.flush()
     serve(iter(sys.stdin.readline, ""), replies)

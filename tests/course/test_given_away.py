@@ -129,20 +129,20 @@ WAYS = [random_answers, no_answers, answers_from_messages, neutral_answers]
 
 
 @pytest.mark.parametrize("way", WAYS, ids=lambda way: way.__name__)
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_a_guess_earns_little_of_each_question_and_of_the_lesson(lesson, way):
     by_question, whole = shares(lesson, way)
     assert {name: share for name, share in by_question.items() if share > MOST_OF_A_QUESTION} == {}
     assert whole <= MOST_OF_A_LESSON
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_the_answer_form_is_the_same_for_everyone(lesson):
     forms = {json.dumps([fields(q) for q in lessons.questions(lesson, whose).values()]) for whose in IDS}
     assert len(forms) == 1
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_no_form_no_message_and_no_file_of_the_apprentices_holds_an_orders_key(lesson):
     shipped = [path.read_text(encoding="utf-8") for path in (ROOT / "lessons" / lesson).rglob("*.ipynb")]
     library = [
@@ -164,7 +164,7 @@ def test_no_form_no_message_and_no_file_of_the_apprentices_holds_an_orders_key(l
                         assert judged.points == 0, listed
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_points_that_a_wrong_order_earns_are_earned_by_hardly_any(lesson):
     for name, question in lessons.questions(lesson, "demo").items():
         for part in question.parts:

@@ -10,7 +10,7 @@ import nbformat
 import pytest
 
 from refinishlib.course.keys import key
-from refinishlib.course.lessons import LESSONS
+from refinishlib.course.lessons import names
 from refinishlib.entry import BadEntry
 from refinishlib.grading import classroom as grading
 from refinishlib.grading import handin
@@ -184,7 +184,7 @@ def as_a_painter_types(text):
     return re.sub(r'(?m)= "([^"]+)"$', r"= \1", text)
 
 
-@pytest.mark.parametrize("lesson", LESSONS)
+@pytest.mark.parametrize("lesson", names())
 def test_stock_execution_and_ours_give_the_same_marks_cell_by_cell(classroom, lesson):
     released = json.loads((classroom.root / f"lessons/{lesson}/{lesson}.ipynb").read_text(encoding="utf-8"))
     for number, who in enumerate(("s1", "s2", "s3", "s4", "s5", "s6", "s7")):
@@ -243,8 +243,9 @@ def test_nbgraders_own_api_grades_our_way_and_late_penalties_arrive(classroom):
 
 def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
     spy = (
-        "import pathlib, inspect, refinishlib.course.keys.mixing as k\nprint(inspect.getsource(k))\n"
-        "pathlib.Path('stolen.html').write_text(inspect.getsource(k))\nown_g = 1\nraise ValueError('BEGIN HIDDEN')"
+        "import pathlib\nfrom refinishlib.course.keys import key_folder\n"
+        "k = (key_folder() / 'mixing_key.py').read_text()\nprint(k)\n"
+        "pathlib.Path('stolen.html').write_text(k)\nown_g = 1\nraise ValueError('BEGIN HIDDEN')"
     )
     classroom.hand_in("spy", {"answer-1-1": spy})
     classroom.nbgrader("autograde", "mixing", REFINISH_GRADING="stock")
@@ -254,7 +255,7 @@ def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
     folder = classroom.root / "feedback/spy/mixing"
     assert [path.name for path in folder.iterdir()] == ["mixing.html"]
     page = (folder / "mixing.html").read_text(encoding="utf-8")
-    assert "def _own(" not in page and "cumulative reading instead" not in page
+    assert "OWN = Right(" not in page and "cumulative reading instead" not in page
     assert not [secret for secret in ("check.mark(", "output_error", "Half a per cent of 60 g") if secret in page]
     assert page.count("BEGIN HIDDEN") == 1, "only in the words that they typed themselves"
     assert "right." in page

@@ -13,12 +13,14 @@ from pathlib import Path
 
 import pytest
 
+from refinishlib.course import lessons
 from refinishlib.entry import BadEntry
 from refinishlib.grading import bundle, democlass, handin
 from refinishlib.grading import classroom as grading
 from refinishlib.grading.collect import collect
 
 ROOT = Path(__file__).parents[2]
+FULL = sum(question.points for question in lessons.questions("mixing", "demo").values())
 
 
 def zipped(path: Path, files: dict[str, bytes], link: str = "") -> Path:
@@ -122,7 +124,7 @@ def test_the_bundle_holds_lessons_and_library_and_no_solution_and_no_key(tmp_pat
         archive.extractall(tmp_path / "theirs")
     theirs = tmp_path / "theirs" / bundle.TOP
     assert "refinishing-course/lessons/mixing/mixing.ipynb" in names
-    assert not [name for name in names if re.search(r"solutions|/keys|/grading/|\.db|submitted|tests", name)]
+    assert not [name for name in names if re.search(r"solutions|_key\.py|_rubric|/grading/|\.db|submitted|tests", name)]
     for path in theirs.rglob("*"):
         if path.is_file() and path.suffix in (".py", ".ipynb", ".md"):
             text = path.read_text(encoding="utf-8")
@@ -130,13 +132,14 @@ def test_the_bundle_holds_lessons_and_library_and_no_solution_and_no_key(tmp_pat
     work = (
         "from refinishlib.course import check\nimport refinishlib\n"
         "check.form('mixing', '1.1', 'ann', {'own_g': 12.0})\nprint(refinishlib.__file__)\n"
-        "try:\n    check.mark('mixing', '1.1', 'ann', {'own_g': 12.0})\nexcept ImportError: print('no key')"
+        "try:\n    check.mark('mixing', '1.1', 'ann', {'own_g': 12.0})\n"
+        "except refinishlib.entry.BadEntry as bad: print(str(bad).split(':')[0])"
     )
     command = [sys.executable, "-c", f"import sys; sys.path.insert(0, {str(theirs)!r})\n{work}"]
     done = subprocess.run(command, cwd=theirs, capture_output=True, text=True)
     said = done.stdout.splitlines()
     assert said[0] == "Own weight: read as 12 g." and said[1].startswith("The form is fine"), done.stderr
-    assert said[-1] == "no key", done.stderr
+    assert said[-1] == "There is no key of the lesson mixing here", done.stderr
     assert said[-2].startswith(str(theirs))
 
 
@@ -162,7 +165,7 @@ def test_the_demo_class_shows_every_kind_of_hand_in(demo):
     marks = {row["apprentice"]: row for row in rows(root, "marks")}
     assert len(marks) == 24 and marks["a24"]["to_look_at"] == "not handed in" and marks["a24"]["score"] == ""
     assert float(marks["a05"]["late_h"]) == 30.0 and float(marks["a01"]["late_h"]) == 0.0
-    assert float(marks["a10"]["score"]) == 0.0 and float(marks["a01"]["score"]) == 32.0
+    assert float(marks["a10"]["score"]) == 0.0 and float(marks["a01"]["score"]) == FULL
     assert marks["a15"]["to_look_at"] == "holds code"
     assert "a file that was cut short" not in page.read_text() and "cut short" in marks["a21"]["to_look_at"]
 
@@ -178,7 +181,7 @@ def test_the_report_is_one_page_with_the_numbers_of_its_tables(demo):
     skills = rows(root, "skills")
     assert len({row["skill"] for row in skills}) >= 6
     earned = sum(float(row["points"]) for row in skills if row["apprentice"] == "a01")
-    assert earned == pytest.approx(32.0)
+    assert earned == pytest.approx(FULL)
     assert "Not handed in:</b> a24 (Xenia Duster)" in text
     written = sum(int(row["to_mark"]) for row in rows(root, "marks"))
     assert f"still to be marked:</b> {written}" in text and written > 10

@@ -3,16 +3,17 @@
 import re
 from xml.etree import ElementTree
 
-from refinishlib.course.figures import mixing
+from refinishlib.course import lessons
 from refinishlib.picture.bars import Bar, bars
 
 NAMESPACE = "{http://www.w3.org/2000/svg}"
+SHOP = lessons.record("mixing").shop
 FIGURES = ("staircase", "litre", "ratio", "over_pour", "smallest", "amount")
 
 
 def test_every_figure_is_a_picture_with_a_text_alternative_inside_its_frame():
     for name in FIGURES:
-        svg = ElementTree.fromstring(getattr(mixing, name)())
+        svg = ElementTree.fromstring(getattr(lessons.module("mixing", "figures"), name)(SHOP))
         assert svg.get("role") == "img"
         assert svg.find(f"{NAMESPACE}title").text and svg.find(f"{NAMESPACE}desc").text
         width = float(svg.get("width"))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from refinishlib.booth.quantity import paint_needed
+from refinishlib.course.lessons.mixing.job import ratios
+from refinishlib.shop.shop import Shop
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import smallest_mix, to_mass
 from refinishlib.picture.bars import Bar, bars
-from refinishlib.shop.job import ratios
-from refinishlib.shop.paint import formulas, toner
+from refinishlib.shop.paint import Formula
 
 EXAMPLE = "Tarn Evening, as built"
 EXAMPLE_G = 400.0
@@ -17,9 +18,13 @@ RATIO_EXAMPLE = "filling primer"
 RATIO_EXAMPLE_ML = 600.0
 
 
-def staircase() -> str:
+def _example(shop: Shop) -> Formula:
+    return shop.colour(EXAMPLE)
+
+
+def staircase(shop: Shop) -> str:
     """Each toner starts where the one before it ended: own weights and readings of one pour."""
-    pour = to_mass(formulas()[EXAMPLE].parts, EXAMPLE_G)
+    pour = to_mass(_example(shop).parts, EXAMPLE_G)
     rows = [
         Bar(name, own, f"+{own:.0f} g, scale shows {reading:.0f}", start=reading - own)
         for name, own, reading in zip(pour.names, pour.own_g, pour.cumulative_g, strict=True)
@@ -27,16 +32,17 @@ def staircase() -> str:
     return bars(rows, f"{EXAMPLE}, {EXAMPLE_G:g} g: every toner lands on top of the ones before")
 
 
-def litre() -> str:
+def litre(shop: Shop) -> str:
     """What one litre of some toners weighs."""
     names = ("white", "red oxide", "yellow oxide", "deep blue", "jet black")
-    rows = [Bar(name, toner(name).density_g_per_ml, f"{1000 * toner(name).density_g_per_ml:.0f} g") for name in names]
+    density = {toner.name: toner.density_g_per_ml for toner in shop.toners}
+    rows = [Bar(name, density[name], f"{1000 * density[name]:.0f} g") for name in names]
     return bars(rows, "One litre of each, on the scale", limit=1.0, limit_words="water")
 
 
-def ratio() -> str:
+def ratio(shop: Shop) -> str:
     """A ratio by volume beside what it weighs."""
-    product = next(ratio for ratio in ratios() if ratio.product == RATIO_EXAMPLE)
+    product = next(ratio for ratio in ratios(shop) if ratio.product == RATIO_EXAMPLE)
     mixed = by_ratio(product.names, product.parts, product.density_g_per_ml, RATIO_EXAMPLE_ML)
     rows = []
     for name, volume, mass in zip(product.names, mixed.own_ml, mixed.pour.own_g, strict=True):
@@ -46,9 +52,9 @@ def ratio() -> str:
     return bars(rows, f"{product.product}, {parts} by volume, {RATIO_EXAMPLE_ML:g} mL")
 
 
-def over_pour() -> str:
+def over_pour(shop: Shop) -> str:
     """A slip, and how the other toners follow it."""
-    formula = formulas()[EXAMPLE]
+    formula = _example(shop)
     plan = to_mass(formula.parts, EXAMPLE_G)
     slipped = plan.names[1]
     saved = rescue(formula.parts, [plan.own_g[0], plan.own_g[1] + OVER_G, 0, 0], EXAMPLE_G)
@@ -60,7 +66,7 @@ def over_pour() -> str:
     return bars(rows, f"{OVER_G:g} g too much {slipped}: all grow by {factor:.3f}, the mix to {total_g:.0f} g")
 
 
-def smallest() -> str:
+def smallest(shop: Shop) -> str:
     """How far a small toner may be off, in mixes of different size."""
     share, step_g, allowed = 0.005, 0.1, 0.05
     # The smallest mix for an allowed error of 1 (all of the toner) tells the error of any larger mix.
@@ -71,7 +77,7 @@ def smallest() -> str:
     return bars(rows, title, limit=allowed, limit_words=f"{allowed:.0%} allowed")
 
 
-def amount() -> str:
+def amount(shop: Shop) -> str:
     """From the dry film back to the cup."""
     area_m2, coats, film_um, solids, transfer, waste = 2.0, 2, 15.0, 0.25, 0.6, 0.15
     steps = (

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from refinishlib.booth.quantity import paint_needed
+from refinishlib.course.draw import Draw
 from refinishlib.course.key import Mistake, PartKey
-from refinishlib.course.lessons.mixing import MASS, VOLUME, WAY_WORDS, formula_table, ratio_table
+from refinishlib.course.lessons.mixing.job import BENCH_READABILITY_G, densities, ratios
+from refinishlib.course.lessons.mixing.questions import MASS, VOLUME, WAY_WORDS, formula_table, ratio_table
 from refinishlib.course.practice import Drill, Problem
 from refinishlib.course.question import Part
+from refinishlib.shop.shop import Shop
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import WAYS, rounded, smallest_mix, to_mass, to_volume
 from refinishlib.picture.table import html_table
-from refinishlib.shop.job import BENCH_READABILITY_G, Draw, ratios
-from refinishlib.shop.paint import Formula, formulas, toner
+from refinishlib.shop.paint import Formula
 
 CLOSE = 0.01
 YOUR_ANSWER = "Your answer"
@@ -22,12 +24,12 @@ def _mass(right: float, *mistakes: Mistake) -> tuple[Part, PartKey]:
     return Part("answer", YOUR_ANSWER, MASS, 1), PartKey(right, max(0.16, CLOSE * right), mistakes)
 
 
-def _formula(draw: Draw) -> Formula:
-    return draw.one_of(list(formulas().values()))
+def _formula(draw: Draw, shop: Shop) -> Formula:
+    return draw.one_of(shop.colours)
 
 
-def _own_weight(draw: Draw) -> Problem:
-    formula, wanted_g = _formula(draw), draw.step(150, 950, 10)
+def _own_weight(draw: Draw, shop: Shop) -> Problem:
+    formula, wanted_g = _formula(draw, shop), draw.step(150, 950, 10)
     pour = to_mass(formula.parts, wanted_g)
     at = draw.one_of(range(1, len(pour.names)))
     name, parts = formula.parts[at]
@@ -47,8 +49,8 @@ def _own_weight(draw: Draw) -> Problem:
     )
 
 
-def _reading(draw: Draw) -> Problem:
-    formula, wanted_g = _formula(draw), draw.step(150, 950, 10)
+def _reading(draw: Draw, shop: Shop) -> Problem:
+    formula, wanted_g = _formula(draw, shop), draw.step(150, 950, 10)
     pour = to_mass(formula.parts, wanted_g)
     at = draw.one_of(range(1, len(pour.names)))
     wrong = Mistake("", pour.own_g[at], 0, "that is its own weight. The scale shows it on top of what is in the cup.")
@@ -68,16 +70,16 @@ def _reading(draw: Draw) -> Problem:
     )
 
 
-def _by_volume(draw: Draw) -> Problem:
-    formula, wanted_ml = _formula(draw), draw.step(200, 1000, 10)
-    densities = {name: toner(name).density_g_per_ml for name, _ in formula.parts}
-    pour = to_volume(formula.parts, wanted_ml, densities)
+def _by_volume(draw: Draw, shop: Shop) -> Problem:
+    formula, wanted_ml = _formula(draw, shop), draw.step(200, 1000, 10)
+    density = densities(formula)
+    pour = to_volume(formula.parts, wanted_ml, density)
     wrong = Mistake("", wanted_ml, 0, "that is the volume. A millilitre of this mix does not weigh one gram.")
     part, key = _mass(pour.total_g, *((wrong,) if abs(pour.total_g / wanted_ml - 1) > CLOSE else ()))
-    rooms = [share / densities[name] for name, share in zip(pour.names, pour.shares, strict=True)]
+    rooms = [share / density[name] for name, share in zip(pour.names, pour.shares, strict=True)]
     return Problem(
         f"<p>The job needs <b>{wanted_ml:g} mL</b> of {formula.title}. What does the mix weigh?</p>"
-        + formula_table(formula, densities=True),
+        + formula_table(formula, with_densities=True),
         part,
         key,
         (
@@ -90,8 +92,8 @@ def _by_volume(draw: Draw) -> Problem:
     )
 
 
-def _ratio(draw: Draw) -> Problem:
-    ratio, ready_ml = draw.one_of(ratios()), draw.step(200, 1200, 10)
+def _ratio(draw: Draw, shop: Shop) -> Problem:
+    ratio, ready_ml = draw.one_of(ratios(shop)), draw.step(200, 1200, 10)
     mixed = by_ratio(ratio.names, ratio.parts, ratio.density_g_per_ml, ready_ml)
     at = draw.one_of(range(len(ratio.names)))
     volume_ml, mass_g = mixed.own_ml[at], mixed.pour.own_g[at]
@@ -111,8 +113,8 @@ def _ratio(draw: Draw) -> Problem:
     )
 
 
-def _rescue(draw: Draw) -> Problem:
-    formula, wanted_g = _formula(draw), draw.step(250, 900, 10)
+def _rescue(draw: Draw, shop: Shop) -> Problem:
+    formula, wanted_g = _formula(draw, shop), draw.step(250, 900, 10)
     plan = rounded(to_mass(formula.parts, wanted_g), BENCH_READABILITY_G)
     at = draw.one_of(range(len(plan.names) - 1))
     over_g = max(1.0, round(plan.own_g[at] * draw.step(0.05, 0.30, 0.01), 1))
@@ -140,7 +142,7 @@ def _rescue(draw: Draw) -> Problem:
     )
 
 
-def _smallest(draw: Draw) -> Problem:
+def _smallest(draw: Draw, shop: Shop) -> Problem:
     share, allowed = draw.step(0.004, 0.03, 0.001), draw.one_of((0.02, 0.04, 0.05, 0.08, 0.1))
     step_g, way = draw.one_of((0.1, 0.01)), draw.one_of(WAYS)
     right = smallest_mix(share, step_g, allowed, way)
@@ -164,7 +166,7 @@ def _smallest(draw: Draw) -> Problem:
     )
 
 
-def _amount(draw: Draw) -> Problem:
+def _amount(draw: Draw, shop: Shop) -> Problem:
     area_m2, coats, film_um = draw.step(0.5, 4, 0.1), int(draw.step(2, 4, 1)), draw.step(8, 30, 1)
     solids, transfer, waste = draw.step(0.15, 0.5, 0.05), draw.step(0.5, 0.75, 0.05), draw.step(0.05, 0.2, 0.05)
     dry_ml = float(paint_needed(area_m2, coats, film_um, 1.0, 1.0, 0.0))
