@@ -85,8 +85,9 @@ class MixSheet(widgets.VBox):
         asking.add_class("refinish-asking")
         self.shows.add_class("refinish-screen-only")
         shown = widgets.VBox([asking, self.table, self.drawing, self.about])
-        for box, name in ((self.table, "table"), (self.drawing, "drawing"), (self.about, "about"), (shown, "shown")):
-            box.add_class(f"refinish-{name}")
+        for part, name in ((self.table, "table"), (self.drawing, "drawing"), (self.about, "about")):
+            part.add_class(f"refinish-part-{name}")
+        shown.add_class("refinish-shown")
         asked = {"colour": self.colour, "amount": self.amount, "scale": self.scale, "way": self.way, "cup": self.cup}
         self._asked = tuple(asked.values())
         self.page = Page("mix sheet" if remember else "", asked, more={"cups": self._take_cups})

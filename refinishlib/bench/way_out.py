@@ -99,7 +99,7 @@ def _rescue(plan: Finish, off: float, allowed: float) -> str:
 
 def load() -> None:
     """Load the colour engine, so that the first slip need not wait for it."""
-    from refinishlib.colour.pour_error import consequence
-    from refinishlib.picture.ink import on_screen
+    from refinishlib.shop.paint import formulas
 
-    on_screen(consequence([("white", 1.0)], [1.0])[0, [0, 0, 0]])
+    formula = next(iter(formulas().values()))
+    advise(formula, [parts for _, parts in formula.parts], 1.0)

@@ -2,20 +2,23 @@ import re
 from itertools import pairwise
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
+from coloraide import Color
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.mixing.progress import Made, steps
 from refinishlib.mixing.rescue import rescue
-from refinishlib.picture.pour import INKS, LABEL_STEP, Layer, describe, ink, layers, pour
+from refinishlib.picture import ink
+from refinishlib.picture.pour import LABEL_STEP, RIGHT, Layer, describe, layers, pour
 from refinishlib.shop.paint import formulas, toners
 
 SVG = "{http://www.w3.org/2000/svg}"
 stacks = st.lists(
     st.builds(
         Layer,
-        name=st.sampled_from(sorted(INKS)),
+        name=st.sampled_from(sorted(ink.INKS)),
         mass_g=st.floats(0.5, 600),
         state=st.sampled_from(["poured", "over", "to come"]),
         reading=st.just("123.4 g"),
@@ -57,13 +60,47 @@ def test_it_can_be_read_without_seeing_it_and_never_by_colour_alone():
 def test_words_and_lines_take_the_themes_colours():
     text = pour([Layer("jet black", 10.0, "poured", "10.0 g")], cup_g=8.0)
     for painted in re.findall(r'(?:stroke|fill)="([^"]+)"', re.sub(r"<rect.*?/>", "", text)):
-        assert painted == "none" or painted.startswith("var(--jp-")
-    assert "cup full" in text and "cup full" not in pour([Layer("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
+        assert painted == "none" or painted.startswith("var(--refinish-")
+    assert "cup is full" in text
+    assert "cup is full" not in pour([Layer("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
 
 
-def test_every_toner_of_the_shop_has_its_colour():
-    assert set(toners()) <= set(INKS)
-    assert ink("hardener").startswith("#")
+def test_paint_has_the_engines_colour_and_no_other():
+    assert {name: ink.toner_ink(name) for name in toners()} == ink.INKS
+    text = pour([Layer("warm red", 10.0, "poured", "10.0 g"), Layer("white", 5.0, "to come", "15.0 g")])
+    assert set(re.findall(r"#[0-9a-f]{6}(?!\))", text)) == {ink.toner_ink("warm red"), ink.toner_ink("white")}
+    assert ink.ink("hardener") in ink.OTHER_INKS
+
+
+def test_a_neutral_is_the_same_grey_on_a_screen_as_another_library_makes_it():
+    # coloraide 4; a neutral stays neutral whatever the observer, so that D65's two observers cannot differ.
+    for lightness in (20.0, 50.0, 80.0):
+        grey = Color("lab-d65", [lightness, 0, 0]).convert("srgb").to_string(hex=True)
+        assert ink.on_screen(np.array([lightness, 0.0, 0.0])) == grey
+
+
+def test_what_is_not_there_yet_is_hatched_and_not_faded():
+    to_come = pour([Layer("warm red", 10.0, "to come", "10.0 g")])
+    assert "opacity" not in to_come
+    [rect] = ElementTree.fromstring(to_come).iter(f"{SVG}rect")
+    assert rect.get("fill") == "none"
+    [stripes] = re.findall(rf'<path d="([^"]+)" fill="none" stroke="{ink.ink("warm red")}"', to_come)
+    assert stripes.count("M") > 20
+    assert ink.ink("warm red") not in re.sub(r"<rect.*?/>", "", pour([Layer("warm red", 10.0, "poured", "10.0 g")]))
+
+
+@settings(max_examples=30, deadline=None)
+@given(stacks)
+def test_stripes_stay_within_their_layer_and_no_line_runs_through_a_label(stack):
+    tree = ElementTree.fromstring(pour(stack))
+    for path in tree.iter(f"{SVG}path"):
+        far = [float(x) for x in re.findall(r"[ML](-?[\d.]+) ", path.get("d"))]
+        assert max(far) < 124, "the labels begin there"
+        if path.get("stroke", "").startswith("#"):
+            assert max(far) <= RIGHT
+    for text in tree.iter(f"{SVG}text"):
+        assert float(text.get("font-size")) >= 12
+    assert tree.get("viewBox") is None, "the picture is not shrunk, and its letters neither"
 
 
 def test_layers_hold_what_was_poured_and_what_is_to_come():

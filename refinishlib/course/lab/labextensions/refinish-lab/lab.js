@@ -43,6 +43,16 @@ async function runAndCheck(app) {
   await Promise.all(runs);
 }
 
+// A calculator has lost its kernel and somebody wants it back: a kernel again, and the cells that made the calculator.
+async function bringBack(app, event) {
+  const panel = [...app.shell.widgets("main")].find((widget) => widget.sessionContext && widget.node.contains(event.target));
+  if (!panel) return;
+  event.preventDefault();
+  app.shell.activateById(panel.id);
+  await panel.sessionContext.restartKernel();
+  await runTheWholeLesson(app);
+}
+
 // A painter's page has nothing to read first: the calculators come by themselves.
 async function runOnOpen(app) {
   await app.restored;
@@ -66,6 +76,7 @@ const plugin = {
       caption: "Run this cell and its check (Shift+Enter)",
       execute: () => runAndCheck(app),
     });
+    document.addEventListener("refinish-bring-back", (event) => bringBack(app, event));
     const page = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
     document.body.dataset.refinishDesk = page.refinishDesk;
     if (page.refinishDesk === "painter") runOnOpen(app);
