@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 class BadEntry(ValueError):
@@ -47,6 +51,8 @@ def number(
         result = float(value)
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
+    except OverflowError:
+        raise BadEntry(f"{field}: a number of hundreds of digits was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
         raise BadEntry(f"{field}: {given or format(result, 'g')} was given, {allowed}")
     return result
@@ -72,7 +78,7 @@ def numbers(
     high: float = math.inf,
     unit: str = "",
     shape: tuple[int | None, ...] | None = None,
-) -> Any:
+) -> NDArray[np.float64]:
     """The values as a float array, if all are finite and from low to high.
 
     shape : the wanted shape of the last axes; None stands for any length. Leading axes are free.

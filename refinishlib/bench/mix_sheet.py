@@ -27,7 +27,8 @@ from refinishlib.entry import BadEntry
 from refinishlib.mixing.progress import Step, in_cup, made, steps
 from refinishlib.mixing.scale import LARGEST_MIX_G, Way, rounded, to_mass, to_volume
 from refinishlib.picture import pour as picture
-from refinishlib.shop.paint import Formula, formulas
+from refinishlib.shop.paint import Formula
+from refinishlib.shop.shop import Shop, load
 from refinishlib.units import parse, parse_either, to_house, unit_names
 
 READABILITIES = [("0.1 g", 0.1), ("0.01 g", 0.01)]
@@ -43,13 +44,17 @@ class MixSheet(widgets.VBox):
 
     remember : whether the browser keeps the entries and the cup for the next time; a lesson that needs its own start
         says False
+    shop : whose colours; the built-in one if not given
 
     colour, amount, scale, way, cup : what is asked, fields
     shows : what the scale really shows, a field; empty stands for what it should show
     poured, undo, fresh, go_on, choose_rescue, choose_leave : buttons
     """
 
-    def __init__(self, colour: str | None = None, amount: str = "500 g", *, remember: bool = True) -> None:
+    def __init__(
+        self, colour: str | None = None, amount: str = "500 g", *, remember: bool = True, shop: Shop | None = None
+    ) -> None:
+        self._formulas = {formula.title: formula for formula in (shop or load()).colours}
         self._history: dict[str, list[tuple[view.Turn, ...]]] = {}
         self._poured_s: dict[str, float] = {}
         self._offers: dict[str, cups.Cup] = {}
@@ -58,7 +63,7 @@ class MixSheet(widgets.VBox):
         self._tapped_s = -inf
 
         units = ", ".join((*unit_names("mass"), *unit_names("volume")))
-        self.colour = choice_field("Colour", formulas(), colour)
+        self.colour = choice_field("Colour", self._formulas, colour)
         self.amount = text_field(WANTED, _amount, amount, hint=f"In {units}.")
         self.scale = choice_field("The scale shows steps of", READABILITIES)
         self.way = choice_field("The scale is", WAYS)
@@ -106,7 +111,7 @@ class MixSheet(widgets.VBox):
     def _ask(
         self, title: str, amount: tuple[str, float], readability_g: float, way: Way, cup: tuple[str, float]
     ) -> None:
-        formula = formulas()[title]
+        formula = self._formulas[title]
         self._job = None
         try:
             job = view.Job(formula, _mass(formula, amount), readability_g, way, _mass(formula, cup))
@@ -155,8 +160,8 @@ class MixSheet(widgets.VBox):
         if not isinstance(kept, dict):
             return
         for title, entry in kept.items():
-            if title in formulas() and not self._history.get(title, [()])[-1]:
-                cup = cups.from_entry(entry, formulas()[title])
+            if title in self._formulas and not self._history.get(title, [()])[-1]:
+                cup = cups.from_entry(entry, self._formulas[title])
                 if cup:
                     self._offers[title] = cup
         if self._ready():
@@ -204,7 +209,7 @@ class MixSheet(widgets.VBox):
             self.shows.complain(str(_as_on_the_screen(bad, cup=SHOWS)))
             return
         self.shows.entry.value = ""
-        _in_the_background(way_out.load)
+        _in_the_background(way_out.load_engine)
         self._turn_to(turns)
 
     def _choose(self, choice: view.Choice) -> None:

@@ -12,7 +12,7 @@ from refinishlib.mixing.progress import Made, Step, in_cup
 from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
 from refinishlib.picture.ink import ink
-from refinishlib.shop.paint import Formula, toner
+from refinishlib.shop.paint import Formula
 from refinishlib.units import show
 
 Choice = Literal["", "open", "rescue", "leave"]
@@ -45,12 +45,12 @@ class Job:
 
 
 def densities(formula: Formula) -> list[float]:
-    return [toner(name).density_g_per_ml for name, _ in formula.parts]
+    return [toner.density_g_per_ml for toner in formula.toners]
 
 
 def finishes(job: Job, turns: tuple[Turn, ...]) -> dict[str, Finish]:
     parts = job.formula.parts
-    prices = [price_per_gram(toner(name).price_per_litre, toner(name).density_g_per_ml) for name, _ in parts]
+    prices = [price_per_gram(toner.price_per_litre, toner.density_g_per_ml) for toner in job.formula.toners]
     there = in_cup([turn.pour for turn in turns], len(parts))
     return {
         "rescue": rescue(parts, there, job.wanted_g, cup_g=job.cup_g, price_per_g=prices),

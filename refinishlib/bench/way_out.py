@@ -46,21 +46,20 @@ def advise(formula: Formula, in_cup_g: Sequence[float], wanted_g: float, cup_g: 
     wanted_g : what the job asked for
     cup_g : what the cup holds
 
-    >>> from refinishlib.shop.paint import formulas
-    >>> silver = formulas()["Tarn Evening, as built"]
-    >>> advise(silver, [310, 92.5, 0, 0], 500).best
+    >>> from refinishlib.shop.shop import load
+    >>> advise(load().colour("Tarn Evening, as built"), [310, 92.5, 0, 0], 500).best
     'leave'
     """
     import numpy as np
 
-    from refinishlib.colour import predict, surface
+    from refinishlib.colour import optics, predict, surface
     from refinishlib.colour.pour_error import ALLOWED, accept_or_rescue
     from refinishlib.colour.verdict import FACE_UP_TO_DEG, FLOP_FROM_DEG, direction
     from refinishlib.picture.ink import on_screen
 
-    choice = accept_or_rescue(formula.parts, in_cup_g, wanted_g, cup_g=cup_g)
-    names, parts = zip(*formula.parts, strict=True)
-    meant, left, rescued = predict.lab(names, np.array([parts, choice.accepted.own_g, choice.rescued.own_g]))[:, 0]
+    choice = accept_or_rescue(formula, in_cup_g, wanted_g, cup_g=cup_g)
+    mixes = np.array([formula.weights, choice.accepted.own_g, choice.rescued.own_g])
+    meant, left, rescued = predict.lab(optics.mixture(formula.toners, mixes))[:, 0]
     worst = int(choice.accepted_difference[0].argmax())
     angle = surface.ANGLES_DEG[worst]
     place = ""
@@ -79,8 +78,8 @@ def advise(formula: Formula, in_cup_g: Sequence[float], wanted_g: float, cup_g: 
         best, reason = "rescue", "left as it is, the rest does not fit into the cup."
     else:
         best, reason = "rescue", f"left as it is, it would show: {turns}."
-    colours = (on_screen(lab[worst]) for lab in (meant, left, rescued))
-    return Advice(best, reason, mend, leave, *colours, place)
+    shown = [on_screen(lab[worst]) for lab in (meant, left, rescued)]
+    return Advice(best, reason, mend, leave, shown[0], shown[1], shown[2], place)
 
 
 def _leave(off: float, allowed: float, turns: str) -> str:
@@ -97,9 +96,9 @@ def _rescue(plan: Finish, off: float, allowed: float) -> str:
     return f"The cup is too small: filled to the brim, the colour is still off by {off:.2f}. Take a larger one."
 
 
-def load() -> None:
+def load_engine() -> None:
     """Load the colour engine, so that the first slip need not wait for it."""
-    from refinishlib.shop.paint import formulas
+    from refinishlib.shop.shop import load
 
-    formula = next(iter(formulas().values()))
-    advise(formula, [parts for _, parts in formula.parts], 1.0)
+    formula = load().colours[0]
+    advise(formula, formula.weights, 1.0)

@@ -14,9 +14,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from refinishlib.shop.paint import toners
+from refinishlib.shop.paint import Toner
+from refinishlib.shop.shop import load
 
-LAMP = "D65"
 STRAIGHT_DEG = 45.0
 CARD_LIGHTNESS = 95.0
 COAT_UM = 6.0
@@ -47,22 +47,23 @@ def ink(name: str) -> str:
     """
     if name in INKS:
         return INKS[name]
-    return toner_ink(name) if name in toners() else OTHER_INKS[sum(map(ord, name)) % len(OTHER_INKS)]
+    known = {toner.name: toner for toner in load().toners}
+    return toner_ink(known[name]) if name in known else OTHER_INKS[sum(map(ord, name)) % len(OTHER_INKS)]
 
 
 @cache
-def toner_ink(name: str) -> str:
+def toner_ink(toner: Toner) -> str:
     """The screen colour of a toner, computed.
 
-    >>> toner_ink("jet black")
+    >>> toner_ink(load().toner("jet black"))
     '#030405'
     """
     from refinishlib.colour import predict
+    from refinishlib.colour.conditions import Conditions
+    from refinishlib.colour.optics import mixture
 
-    coat = predict.lab(
-        [name], [1.0], lamps=(LAMP,), film_um=COAT_UM, undercoat=CARD_LIGHTNESS, angles_deg=(STRAIGHT_DEG,)
-    )
-    return on_screen(coat[0, 0])
+    card = Conditions(film_um=COAT_UM, undercoat=CARD_LIGHTNESS, angles_deg=(STRAIGHT_DEG,))
+    return on_screen(predict.lab(mixture((toner,), [1.0]), card)[0, 0])
 
 
 def on_screen(lab: NDArray[np.float64]) -> str:
@@ -71,8 +72,9 @@ def on_screen(lab: NDArray[np.float64]) -> str:
     lab : CIELAB, (3,), D65 and 10 degree observer
     """
     from refinishlib.colour import weights
-    from refinishlib.picture.screen import encode, lab_to_xyz, screen_matrix
+    from refinishlib.colour.lamp import d65
+    from refinishlib.picture.screen import encode, screen_matrix
 
-    white = weights.weights(LAMP).sum(axis=0)
-    rgb, _ = encode(screen_matrix(white) @ lab_to_xyz(np.asarray(lab), white))
+    white = weights.weights(d65()).sum(axis=0)
+    rgb, _ = encode(screen_matrix(white) @ weights.tristimulus_from_lab(np.asarray(lab), white))
     return "#" + "".join(f"{channel:02x}" for channel in rgb.tolist())

@@ -22,7 +22,7 @@ from refinishlib.colour.pour_error import accept_or_rescue
 from refinishlib.mixing.progress import in_cup
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import rounded, to_mass, to_volume
-from refinishlib.shop.paint import formulas, toner
+from refinishlib.shop.shop import load
 
 COLOUR = "Tarn Evening, as built"  # deep blue 62, violet 17, jet black 14.5, white 6.5
 
@@ -67,13 +67,13 @@ def shown(sheet, widget):
 
 def test_the_table_is_the_engines():
     sheet = MixSheet(COLOUR, "0.75 kg")
-    exact = rounded(to_mass(formulas()[COLOUR].parts, 750), 0.1)
+    exact = rounded(to_mass(load().colour(COLOUR).parts, 750), 0.1)
     assert [row[1:] for row in rows(sheet)] == [
         [f"{own:.1f}", f"{together:.1f}"] for own, together in zip(exact.own_g, exact.cumulative_g, strict=True)
     ]
     sheet.scale.entry.label = "0.01 g"
     sheet.way.entry.index = 1
-    exact = rounded(to_mass(formulas()[COLOUR].parts, 750), 0.01, "tared")
+    exact = rounded(to_mass(load().colour(COLOUR).parts, 750), 0.01, "tared")
     assert [row[1] for row in rows(sheet)] == [f"{own:.2f}" for own in exact.own_g]
     assert "Set the scale to zero" in sheet.now.value
 
@@ -81,14 +81,14 @@ def test_the_table_is_the_engines():
 @pytest.mark.parametrize("typed", ["1 pint", "473,176473 ml", "0.473176473 L"])
 def test_a_volume_goes_through_the_densities(typed):
     sheet = MixSheet(COLOUR, typed)
-    parts = formulas()[COLOUR].parts
-    density = {name: toner(name).density_g_per_ml for name, _ in parts}
+    parts = load().colour(COLOUR).parts
+    density = {name: load().toner(name).density_g_per_ml for name, _ in parts}
     assert rows(sheet)[-1][-1] == f"{to_volume(parts, 473.176473, density).total_g:.1f}"
 
 
 def test_toners_are_ticked_off_one_by_one_and_the_picture_fills():
     sheet = MixSheet(COLOUR, "500 g")
-    for k, (name, _) in enumerate(formulas()[COLOUR].parts):
+    for k, (name, _) in enumerate(load().colour(COLOUR).parts):
         words, figure = asked(sheet)
         assert words[:4][-1] == "until" or name.split()[0] in words
         assert figure == rows(sheet)[k][2]
@@ -104,7 +104,7 @@ def test_too_much_in_the_middle_is_rescued_to_the_right_ratios():
     sheet = MixSheet(COLOUR, "500 g")
     pour(sheet)
     pour(sheet, "402,5")
-    plan = rescue(formulas()[COLOUR].parts, (310, 92.5, 0, 0), 500)
+    plan = rescue(load().colour(COLOUR).parts, (310, 92.5, 0, 0), 500)
     assert "went over by" in sheet.now.value and "7.5 g" in sheet.now.value
     for words in (f"+ {plan.add_g[0]:.1f} g", f"{plan.total_g:.1f} g", f"{plan.surplus_g:.1f} g", "+7.2 %"):
         assert words in sheet.detail.value
@@ -143,7 +143,7 @@ def test_slipping_again_during_the_rescue():
     for turn in sheet.turns:
         masses[turn.pour.name] = masses.get(turn.pour.name, 0) + turn.pour.add_g
     total = sum(masses.values())
-    for name, parts in formulas()[COLOUR].parts:
+    for name, parts in load().colour(COLOUR).parts:
         assert masses[name] == pytest.approx(parts / 100 * total, abs=0.2)
 
 
@@ -313,12 +313,12 @@ def test_a_reading_that_is_off_by_less_than_half_a_step_did_not_go_over_by_zero(
 )
 def test_the_way_out_that_the_colour_asks_for_comes_first_with_its_reason(title, amount, reading, best):
     sheet = MixSheet(title, amount)
-    names = [name for name, _ in formulas()[title].parts]
+    names = [name for name, _ in load().colour(title).parts]
     while asked(sheet)[0] and sheet.poured in sheet._main.children:
         last = len(sheet.turns) == len(names) - 1 or (best == "leave" and len(sheet.turns) == 1)
         pour(sheet, f"{float(asked(sheet)[1]) + (7.5 if best == 'leave' else 3):.1f}" if last else "")
     there = in_cup([turn.pour for turn in sheet.turns], len(names))
-    judged = accept_or_rescue(formulas()[title].parts, there, float(amount.split()[0]))
+    judged = accept_or_rescue(load().colour(title), there, float(amount.split()[0]))
     assert judged.word == {"leave": "accept", "rescue": "rescue"}[best]
     first, second = sheet._main.children
     assert (first is sheet.choose_leave, second is sheet.choose_rescue) == (best == "leave", best == "leave")
@@ -462,7 +462,7 @@ sheet.amount.entry.value = "17 oz"
 sheet.amount.entry.value = "1 qt"
 assert set(sys.modules) == before, set(sys.modules) - before
 sheet.poured.click()
-mix_sheet._in_the_background(way_out.load).join()
+mix_sheet._in_the_background(way_out.load_engine).join()
 before = set(sys.modules)
 mix_sheet.DOUBLE_TAP_S = -1
 sheet.shows.entry.value = "950"

@@ -88,6 +88,7 @@ def hit_everywhere(lab, state):
         lab.page.wait_for_timeout(150)
         found = lab.page.evaluate(MISSED)
         assert found["missed"] == [] and found["count"] >= 5, (state, width, found)
+        lab.page.evaluate("document.querySelector('.refinish-mix').scrollIntoView()")
         lab.look(f"mix-sheet-{state}-{width}")
         assert min(lab.page.evaluate(LETTERS)) >= 12, (state, width)
         if width == 390 and state != "gone":
