@@ -17,9 +17,9 @@ from refinishlib.units import show
 
 State = Literal["poured", "over", "to come"]
 
-WIDTH = 340
-LEFT, RIGHT, TOP, LEAST_HEIGHT = 8, 100, 24, 302
-LABEL_X, LABEL_STEP = 124, 22
+WIDTH = 260
+LEFT, RIGHT, TOP, LEAST_HEIGHT = 8, 92, 24, 302
+LABEL_X, LABEL_STEP = 114, 37
 STRIPE, STRIPE_STEP = 4.0, 9.0
 LETTERS = 'font-family="var(--refinish-font, system-ui, sans-serif)" font-size="14"'
 INK = "var(--refinish-ink, currentColor)"
@@ -57,7 +57,7 @@ def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> st
     total = sum(layer.mass_g for layer in drawn)
     # The cup is drawn a little taller than the mix; a cup that holds up to twice as much is drawn to scale.
     full = cup_g if total <= cup_g <= 2 * total else 1.08 * total
-    bottom = TOP + max(LEAST_HEIGHT, LABEL_STEP * len(drawn))
+    bottom = TOP + max(LEAST_HEIGHT, LABEL_STEP * len(drawn) + 24)
     scale = (bottom - TOP) / full if full > 0 else 0.0
     shapes, tops, level = [], [], float(bottom)
     for layer in drawn:
@@ -76,7 +76,7 @@ def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> st
         y = bottom - cup_g * scale
         cup += (
             f'<path d="M{LEFT - 8} {y:.1f}H{RIGHT + 8}" stroke="{WARN}" stroke-width="3"/>'
-            f'<text x="{LEFT - 8}" y="13" {LETTERS} font-weight="600" fill="{WARN}">cup is full at the line</text>'
+            f'<text x="0" y="13" {LETTERS} font-weight="600" fill="{WARN}">cup is full at the line</text>'
         )
     return (
         f'<svg role="img" width="100%" height="{bottom + 12}" style="max-width: {WIDTH}px" '
@@ -160,19 +160,19 @@ def _label(layer: Portion, at: float, beside: float) -> str:
     weight = 400 if layer.state == "to come" else 600
     return (
         f'<path d="M{RIGHT + 2} {at:.1f}L{LABEL_X - 12} {beside:.1f}H{LABEL_X - 5}" fill="none" stroke="{LINE}" '
-        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside + 4.5:.1f}" {LETTERS} '
+        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside - 2.5:.1f}" {LETTERS} '
         f'font-weight="{weight}" fill="{colour}">{mark}{escape(_words(layer))}</text>'
-        f'<text x="100%" y="{beside + 4.5:.1f}" {LETTERS} text-anchor="end" '
-        f'font-weight="{weight}" fill="{colour}">{escape(layer.reading)}</text>'
+        f'<text x="{LABEL_X}" y="{beside + 14:.1f}" {LETTERS} font-weight="{weight}" fill="{colour}">'
+        f"{escape(layer.reading)}</text>"
     )
 
 
 def _spread(places: Sequence[float], bottom: float) -> list[float]:
     """Places for labels, from the bottom up: as near as can be to where they belong, never over each other."""
-    spread = [min(place, bottom - 4.0) for place in places]
+    spread = [min(place, bottom - 14.0) for place in places]
     for k in range(1, len(spread)):
         spread[k] = min(spread[k], spread[k - 1] - LABEL_STEP)
-    lowest = float(TOP) - 4
+    lowest = float(TOP) + 8
     for k in reversed(range(len(spread))):
         spread[k] = max(spread[k], lowest)
         lowest = spread[k] + LABEL_STEP

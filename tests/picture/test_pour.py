@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from refinishlib.mixing.progress import Made, steps
 from refinishlib.mixing.rescue import rescue
 from refinishlib.picture import ink
-from refinishlib.picture.pour import LABEL_STEP, RIGHT, Portion, describe, layers, pour
+from refinishlib.picture.pour import LABEL_STEP, LABEL_X, RIGHT, Portion, describe, layers, pour
 from refinishlib.shop.shop import load
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -36,7 +36,7 @@ def test_layers_are_to_scale_and_no_label_covers_another(stack, cup_g):
     scale = max(heights) / max(layer.mass_g for layer in stack)
     for height, layer in zip(heights, stack, strict=True):
         assert height == pytest.approx(max(layer.mass_g * scale, 0.8), abs=0.02)
-    labels = [float(t.get("y")) for t in tree.iter(f"{SVG}text") if t.get("text-anchor") == "end"]
+    labels = [float(t.get("y")) for t in tree.iter(f"{SVG}text") if t.text == "123.4 g"]
     assert labels == sorted(labels, reverse=True)
     assert all(low - high >= LABEL_STEP - 0.2 for low, high in pairwise(labels))
     assert min(labels) > 0 and max(labels) < float(tree.get("height"))
@@ -97,7 +97,7 @@ def test_stripes_stay_within_their_layer_and_no_line_runs_through_a_label(stack)
     tree = ElementTree.fromstring(pour(stack))
     for path in tree.iter(f"{SVG}path"):
         far = [float(x) for x in re.findall(r"[ML](-?[\d.]+) ", path.get("d"))]
-        assert max(far) < 124, "the labels begin there"
+        assert max(far) < LABEL_X, "the labels begin there"
         if path.get("stroke", "").startswith("#"):
             assert max(far) <= RIGHT
     for text in tree.iter(f"{SVG}text"):
