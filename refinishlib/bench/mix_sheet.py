@@ -120,9 +120,8 @@ class MixSheet(widgets.VBox):
         except BadEntry as bad:
             raise _as_on_the_screen(bad) from None
         self._job = job
-        self.page.summary = ", ".join(
-            (title, self.amount.entry.value, f"scale {self.scale.entry.label}", self.way.entry.label)
-        )
+        tared = self.way.entry.label.partition(" between")[0].partition(" before")[0]
+        self.page.summary = f"{title}, {self.amount.entry.value}, {self.scale.entry.label} steps, {tared}"
         self._say()
         self._draw()
 
