@@ -48,10 +48,10 @@ def test_a_day_with_the_lesson_and_the_next_morning(lab, course, classroom):
     assert lab.output("answer-1-2").strip() == said
 
     # The widget answers: the table and the picture are others.
-    before = sheet.locator("svg").first.evaluate("it => it.outerHTML")
+    before = sheet.locator(".refinish-part-drawing svg").evaluate("it => it.outerHTML")
     sheet.get_by_label("How much is wanted").fill("1 lb")
     sheet.locator("caption, table, h3", has_text="453.6 g").first.wait_for()
-    assert sheet.locator("svg").first.evaluate("it => it.outerHTML") != before
+    assert sheet.locator(".refinish-part-drawing svg").evaluate("it => it.outerHTML") != before
     lab.look("lesson")
 
     # What is saved: the answers as they were typed, and nothing that would lie there dead.
