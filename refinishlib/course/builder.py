@@ -111,7 +111,8 @@ def written(lesson: str, course: Path) -> str:
     about = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     notebook.metadata = nbformat.from_dict(about | {"refinish": release.metadata(release.release(lesson))})
     nbformat.validate(notebook)
-    return nbformat.writes(notebook) + "\n"
+    text: str = nbformat.writes(notebook)
+    return text + "\n"
 
 
 # --- reading the text ------------------------------------------------------------------------------------------------
