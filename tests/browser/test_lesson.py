@@ -111,7 +111,10 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
 
     # It runs by itself, with the apprentice's numbers; no code, no prompt, no bracket is in sight.
     assert f"for {WHO}" in lab.output("card-1-1")
-    assert page.locator(".jp-Notebook :is(.cm-editor, .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser):visible").count() == 0
+    assert (
+        page.locator(".jp-Notebook :is(.cm-editor, .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser):visible").count()
+        == 0
+    )
     assert not page.locator("#jp-MainMenu").is_visible()
     lab.cell("mix-sheet").locator(".refinish-sheet").first.wait_for()
     work(lab)
@@ -144,7 +147,7 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     assert boxes.evaluate_all("all => all.map(one => one.value)")[: len(values)] == typed(values)
 
     # Handed in: it says what cannot be read, and where the file is.
-    page.locator(".jp-NotebookPanel").get_by_role("button", name="Hand in").click()
+    page.locator(".jp-NotebookPanel").get_by_role("button", name="Hand in").first.click()
     window = page.get_by_role("dialog", name="Before you hand in")
     assert "a volume such as" in window.inner_text()
     window.get_by_role("button", name="Go back").click()
@@ -159,7 +162,9 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     assert by_stock == pytest.approx(expected())
 
 
-def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(desk, fresh_course, tmp_path, monkeypatch, back_home):
+def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(
+    desk, fresh_course, tmp_path, monkeypatch, back_home
+):
     lab = desk()
     page = lab.page
     lab.go()
@@ -171,7 +176,9 @@ def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(desk, f
     lab.tab_to(page.get_by_role("button", name=f"Begin: {TITLE}"))
     page.keyboard.press("Enter")
     lab.see_notebook(LESSON)
-    page.wait_for_function("document.querySelector('.jp-NotebookPanel').dataset.refinishRun === 'done'", timeout=120_000)
+    page.wait_for_function(
+        "document.querySelector('.jp-NotebookPanel').dataset.refinishRun === 'done'", timeout=120_000
+    )
     work(lab, keyboard=True)
     handed_in = lab.hand_in(keyboard=True)
     [by_refinish, _] = grade_both_ways(handed_in, fresh_course, tmp_path, monkeypatch)
@@ -189,9 +196,13 @@ def test_a_forged_form_changes_no_mark(fresh_course, tmp_path, monkeypatch, back
     (folders[0] / f"{WHO}-{NAME}.ipynb").write_text(json.dumps(notebook))
     for cell in notebook["cells"]:
         if "refinish" in cell["metadata"]:
-            cell["metadata"]["refinish"] = {"answer": [{"kind": "choice", "name": "own_g", "points": 99, "options": ["right"]}]}
+            cell["metadata"]["refinish"] = {
+                "answer": [{"kind": "choice", "name": "own_g", "points": 99, "options": ["right"]}]
+            }
     (folders[1] / f"{WHO}-{NAME}.ipynb").write_text(json.dumps(notebook))
     scores = []
     for folder in folders:
-        scores.append(grade_both_ways(folder / f"{WHO}-{NAME}.ipynb", fresh_course, tmp_path / f"{folder.name}-room", monkeypatch))
+        scores.append(
+            grade_both_ways(folder / f"{WHO}-{NAME}.ipynb", fresh_course, tmp_path / f"{folder.name}-room", monkeypatch)
+        )
     assert scores[0] == scores[1]

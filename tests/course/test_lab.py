@@ -35,7 +35,10 @@ def test_where_a_lesson_stands_comes_from_the_notebook_itself(released):
     given = desk.handed_in_copy(done, "mixing", datetime(2030, 1, 2, 3, 4, 5, tzinfo=UTC))
     assert given["metadata"]["refinish"]["handed_in"] == "2030-01-02T03:04:05+00:00"
     assert given["cells"] == done["cells"] and "handed_in" not in done["metadata"]["refinish"]
-    assert (desk.standing("mixing", done, given).state, desk.standing("mixing", done, given).changed) == ("handed in", False)
+    assert (desk.standing("mixing", done, given).state, desk.standing("mixing", done, given).changed) == (
+        "handed in",
+        False,
+    )
     assert desk.standing("mixing", slip, given).changed
 
 
@@ -43,7 +46,10 @@ def test_what_is_said_is_what_the_grader_reads_and_never_what_is_right():
     for typed in ("34.2", '"34,2 g"', '"7 oz"', "34,2", "7 * 28.35"):
         [said] = of_question("mixing", "1.1", "a07", [f"own_g = {typed}"])
         assert said.state == "read" and said.sentence.startswith("Read as ")
-    wrong, fine = (of_question("mixing", "1.1", "a07", [f"own_g = {mass}"])[0] for mass in (5, right("mixing", "1.1", "a07")["own_g"]))
+    wrong, fine = (
+        of_question("mixing", "1.1", "a07", [f"own_g = {mass}"])[0]
+        for mass in (5, right("mixing", "1.1", "a07")["own_g"])
+    )
     assert wrong.state == fine.state == "read"
     [said] = of_question("mixing", "1.1", "a07", ["wanted = 300", "own_g = wanted / 10"])
     assert said.sentence == "Read as 30 g."
@@ -53,7 +59,7 @@ def test_what_is_said_is_what_the_grader_reads_and_never_what_is_right():
 
 @pytest.mark.parametrize("typed", ["", " ", "../a", "a/b", "a b", "con:", ".a", "a" * 65, "ä07", "-a"])
 def test_an_id_that_is_no_file_name_is_not_kept(tmp_path, typed):
-    with pytest.raises(BadEntry, match="^Your id: "):
+    with pytest.raises(BadEntry, match=r"^Your id: "):
         desk.remember(tmp_path, typed)
     assert desk.remembered(tmp_path) == ""
 
