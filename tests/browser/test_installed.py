@@ -5,6 +5,7 @@ import os
 import shutil
 import subprocess
 import sys
+import sysconfig
 import venv
 from pathlib import Path
 
@@ -18,27 +19,16 @@ PREFIX = Path(sys.prefix)
 
 
 @pytest.fixture(scope="module")
-def wheel(tmp_path_factory) -> Path:
-    """The wheel, built from a copy of what it is made of."""
-    source = tmp_path_factory.mktemp("source")
+def bench(tmp_path_factory) -> Path:
+    """An environment with the package's wheel in it; all that it needs is borrowed from the one that the tests run in."""
+    source, place = tmp_path_factory.mktemp("source"), tmp_path_factory.mktemp("installed") / "env"
     shutil.copytree(ROOT / "refinishlib", source / "refinishlib", ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, source)
-    words = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--wheel-dir", source / "dist", source]
-    subprocess.run(words, check=True)
-    [built] = (source / "dist").glob("*.whl")
-    return built
-
-
-@pytest.fixture(scope="module")
-def bench(tmp_path_factory, wheel) -> Path:
-    """An environment with the wheel in it; all that it needs is borrowed from the one that the tests run in."""
-    place = tmp_path_factory.mktemp("installed") / "env"
-    venv.create(place, with_pip=False)
-    [site] = place.glob("lib/python*/site-packages") if os.name != "nt" else [place / "Lib/site-packages"]
-    [borrowed] = PREFIX.glob("lib/python*/site-packages") if os.name != "nt" else [PREFIX / "Lib/site-packages"]
+    venv.create(place, with_pip=True)
+    borrowed, site = (Path(sysconfig.get_path("purelib", vars={"base": str(base)})) for base in (PREFIX, place))
     (site / "borrowed.pth").write_text(str(borrowed))
-    pip(place, "install", "--no-deps", "--no-index", "--ignore-installed", str(wheel))
+    pip(place, "install", "--no-deps", "--ignore-installed", str(source))
     return place
 
 
@@ -155,10 +145,14 @@ def test_the_page_is_not_told_without_signing_in(started):
     assert lab.page.evaluate(status, base + "id") == 403
 
 
-def test_an_editable_install_needs_nothing_outside_of_the_package():
-    # `refinish open` in the other tests is one; here only that it truly has no file of ours to lean on.
-    assert not (PREFIX / "share/jupyter/labextensions/refinish-lab").exists()
-    assert not (PREFIX / "etc/jupyter/jupyter_server_config.d/refinishlib.json").exists()
+def test_refinish_open_serves_what_stands_in_the_source(server, new_lab):
+    # An editable install has no copy of the extension outside of the package, or one that grows old.
+    lab = new_lab(server)
+    for path in (ROOT / "refinishlib/course/lab/labextensions/refinish-lab").iterdir():
+        answer = lab.page.context.request.get(f"http://localhost:{server.port}/lab/extensions/refinish-lab/{path.name}")
+        assert answer.body() == path.read_bytes(), path.name
+    signed = {"Authorization": "token browser-tests"}
+    assert lab.page.context.request.get(f"http://localhost:{server.port}/refinish/lessons", headers=signed).ok
 
 
 def test_it_uninstalls_without_a_trace(bench, tmp_path):
