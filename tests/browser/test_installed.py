@@ -59,6 +59,10 @@ def started(bench, own_course, chromium, new_lab):
         def command(self):
             return [python(bench), "-m", self.words[0], "--ServerApp.allow_root=True"]
 
+        def stop(self):
+            self.process.terminate()  # Ctrl+C would be asked back
+            self.process.wait(60)
+
         def start(self):
             os.environ |= {
                 "JUPYTERLAB_DIR": str(PREFIX / "share/jupyter/lab"),
@@ -95,11 +99,8 @@ def test_the_wheel_brings_the_form_and_its_check_to_stock(started, program, wher
     # Nothing ran, and no page of ours is in the way.
     assert page.locator(".refinish-start").count() == 0
     assert page.get_by_text("for demo").count() == 0
-    page.keyboard.press("ControlOrMeta+s")
-    for _ in range(100):
-        if "34,2 g" in (lab.server.course / LESSON).read_text("utf-8"):
-            break
-        page.wait_for_timeout(100)
+    with page.expect_response(lambda answer: answer.request.method == "PUT" and "/api/contents/" in answer.url):
+        box.press("ControlOrMeta+s")
     cells = json.loads((lab.server.course / LESSON).read_text("utf-8"))["cells"]
     assert any('own_g = "34,2 g"' in "".join(cell["source"]) for cell in cells)
 

@@ -115,7 +115,7 @@ def test_an_instructor_keeps_nbgraders_tabs_and_opening_a_hand_in_runs_nothing(s
     assert lab.page.get_by_label("Your id").count() == 0
     for path in ("submitted/a07/mixing/mixing.ipynb", LESSON):
         lab.open_notebook(path)
-        lab.page.locator(".refinish-form").first.wait_for()
+        lab.cell("answer-1-1").locator(".refinish-form").wait_for()
         lab.page.wait_for_timeout(2000)
     assert not trap.exists()
     assert not lab.cell("check-1-1").is_visible()
