@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 DIGITS = 6
 # Sizes in powers of ten between which a number is written without them.
@@ -86,7 +90,7 @@ def numbers(
     high: float = math.inf,
     unit: str = "",
     shape: tuple[int | None, ...] | None = None,
-) -> Any:
+) -> NDArray[np.float64]:
     """The values as a float array, if all are finite and from low to high.
 
     shape : the wanted shape of the last axes; None stands for any length. Leading axes are free.

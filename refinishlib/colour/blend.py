@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -76,7 +77,8 @@ class Blend:
     @property
     def film_um(self) -> NDArray[np.float64]:
         """Dry film of all coats, (n,)."""
-        return self.film_per_coat_um.sum(axis=0)
+        found: NDArray[np.float64] = self.film_per_coat_um.sum(axis=0)
+        return found
 
     @property
     def steepest(self) -> float:
@@ -166,7 +168,7 @@ def along(
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
     lab, from_old = np.empty((len(stations), len(angles), 3)), np.zeros((len(stations), len(angles)))
-    worked_out: list[tuple[NDArray, Callable[[NDArray], NDArray], NDArray]] = []
+    worked_out: list[tuple[NDArray[Any], Callable[[NDArray[Any]], NDArray[Any]], NDArray[Any]]] = []
     for where, stack, below in (
         (np.flatnonzero(wet & ~primed), [Layer(old, np.inf)], buried),
         (np.flatnonzero(primed), [], conditions),
@@ -206,7 +208,7 @@ def along(
     )
 
 
-def _nodes(film_per_coat: NDArray) -> NDArray:
+def _nodes(film_per_coat: NDArray[Any]) -> NDArray[Any]:
     """Stations at which the colour is worked out, close together where thin film changes, (nodes,).
 
     What a film of some thickness lets through falls off exponentially, so that is what should change by equal steps.
@@ -221,13 +223,14 @@ def _nodes(film_per_coat: NDArray) -> NDArray:
     return np.unique(np.searchsorted(dense, np.linspace(0, dense[-1], NODES)).clip(0, n - 1))
 
 
-def _between(nodes: NDArray, n: int) -> Callable[[NDArray], NDArray]:
+def _between(nodes: NDArray[Any], n: int) -> Callable[[NDArray[Any]], NDArray[Any]]:
     """Spreads values (nodes, ...) at some places over all of them (n, ...), by the cubic through the nearest four."""
     if len(nodes) == n:
         return lambda found: found
     places = np.arange(n)
     first = np.clip(np.searchsorted(nodes, places, side="right") - 2, 0, len(nodes) - 4)
     four = first + np.arange(4)[:, None]
+    # Lagrange: the share of node i is the product of (x - x_j) / (x_i - x_j) over the other three.
     at = nodes[four].astype(float)
     share = np.ones((4, n))
     for i in range(4):
@@ -235,12 +238,12 @@ def _between(nodes: NDArray, n: int) -> Callable[[NDArray], NDArray]:
             if i != j:
                 share[i] *= (places - at[j]) / (at[i] - at[j])
 
-    def spread(found: NDArray) -> NDArray:
+    def spread(found: NDArray[Any]) -> NDArray[Any]:
         flat = found.reshape(len(nodes), -1)
         result = share[0, :, None] * flat[four[0]]
         for i in range(1, 4):
             result += share[i, :, None] * flat[four[i]]
-        return result.reshape(n, *found.shape[1:])
+        return np.asarray(result.reshape(n, *found.shape[1:]))
 
     return spread
 
@@ -324,7 +327,7 @@ def shortest(
     return best
 
 
-def _stations(stations_m: ArrayLike) -> NDArray:
+def _stations(stations_m: ArrayLike) -> NDArray[Any]:
     stations = numbers("stations", stations_m, low=-spray.MAX_PANEL_M, high=spray.MAX_PANEL_M, unit="m", shape=(None,))
     steps = np.diff(stations)
     if stations.ndim != 1 or len(stations) < 2 or not (steps > 0).all() or not np.allclose(steps, steps[0]):
@@ -332,7 +335,7 @@ def _stations(stations_m: ArrayLike) -> NDArray:
     return stations
 
 
-def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray) -> list[Layer]:
+def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray[Any]) -> list[Layer]:
     """The new film from below: what was laid wet and what fell dry where a coat fades, then the orientation coat."""
     orientation = np.array([coat.orientation for coat in coats])
     colour = film_per_coat[~orientation]
@@ -363,7 +366,7 @@ def _laid(paint: Mixture, sprayed: dict[str, ArrayLike]) -> Mixture:
     )
 
 
-def _where(layer: Layer, places: NDArray) -> Layer:
+def _where(layer: Layer, places: NDArray[Any]) -> Layer:
     """The layer at some of the stations."""
     paint = layer.mixture
     if paint.absorption_per_um.ndim > 1:

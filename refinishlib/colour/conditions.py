@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
 from refinishlib.colour import surface
+from refinishlib.colour.film import check_film
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.undercoat import GREY_LIGHTNESS, check_undercoat
 from refinishlib.entry import numbers
 
 COAT_UM = 6.0
 FILM_UM = 3 * COAT_UM
-THICKEST_UM = 1e6
 FLATTEST = 0.2
 STEEPEST = 4.0
 
 SOURCES = {
     "COAT_UM": "teaching value: dry film of one coat of the shop's base, as its product sheets say",
     "FILM_UM": "teaching value: three coats of basecoat",
-    "THICKEST_UM": "teaching value: a metre of paint is no longer a film",
     "FLATTEST": "teaching value: no spraying lays flakes flatter than a fifth of the usual tilt",
     "STEEPEST": "teaching value: no spraying stands flakes up to more than four times the usual tilt",
 }
@@ -64,15 +62,6 @@ class Conditions:
     def geometry(self) -> surface.Geometry:
         """Where the light comes from and where the eye stands."""
         return surface.aspecular(self.angles_deg)
-
-
-def check_film(film_um: ArrayLike) -> None:
-    """Refuse a dry film below 0 or not a number; an infinite one hides.
-
-    >>> check_film([0.0, 18.0, np.inf])
-    """
-    given = np.asarray(film_um, dtype=float)
-    numbers("dry film", given[~np.isposinf(given)], low=0, high=THICKEST_UM, unit="um")
 
 
 USUAL = Conditions()

@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.optics import Mixture
+from refinishlib.entry import numbers
 
 SMALLEST_PER_UM = 1e-15
+THICKEST_UM = 1e6
 
 SOURCES = {
     "SMALLEST_PER_UM": "definition: a film that absorbs less than this counts as one that absorbs this little",
+    "THICKEST_UM": "teaching value: a metre of paint is no longer a film",
 }
 
 
@@ -22,7 +25,19 @@ class Layer:
     """One paint at one build. film_um : dry film of all its coats, 0 or more, may be infinite, (...)."""
 
     mixture: Mixture
-    film_um: float | NDArray[np.floating]
+    film_um: ArrayLike
+
+    def __post_init__(self) -> None:
+        check_film(self.film_um)
+
+
+def check_film(film_um: ArrayLike) -> None:
+    """Refuse a dry film below 0 or not a number; an infinite one hides.
+
+    >>> check_film([0.0, 18.0, np.inf])
+    """
+    given = np.asarray(film_um, dtype=float)
+    numbers("dry film", given[~np.isposinf(given)], low=0, high=THICKEST_UM, unit="um")
 
 
 def absorption(mixture: Mixture) -> NDArray[np.float64]:
@@ -90,7 +105,8 @@ def over(reflected: ArrayLike, passed: ArrayLike, undercoat: ArrayLike) -> NDArr
     0.3
     """
     reflected, passed, undercoat = (np.asarray(a, dtype=float) for a in (reflected, passed, undercoat))
-    return reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    found: NDArray[np.float64] = reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    return found
 
 
 def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDArray[np.float64]:
@@ -104,7 +120,8 @@ def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDAr
     0.2679
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
-    return s / (k + s + np.sqrt(k * (k + 2 * s)))
+    found: NDArray[np.float64] = s / (k + s + np.sqrt(k * (k + 2 * s)))
+    return found
 
 
 def reflectance(layers: Sequence[Layer], undercoat: ArrayLike) -> NDArray[np.float64]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,12 +131,13 @@ def metameric_pairs(daylight: Lamp) -> NDArray[np.float64]:
     return PAIR_GREY + np.vstack([np.zeros(len(WAVELENGTHS_NM)), blacks])
 
 
-def _uv_1960(tristimulus: NDArray) -> NDArray:
+def _uv_1960(tristimulus: NDArray[Any]) -> NDArray[Any]:
     x, y, z = tristimulus
-    return np.array([4 * x, 6 * y]) / (x + UV_DENOMINATOR[0] * y + UV_DENOMINATOR[1] * z)
+    found: NDArray[Any] = np.array([4 * x, 6 * y]) / (x + UV_DENOMINATOR[0] * y + UV_DENOMINATOR[1] * z)
+    return found
 
 
-def _uv_1976(light: Lamp) -> NDArray:
+def _uv_1976(light: Lamp) -> NDArray[Any]:
     return _uv_1960(light.power @ observer(10)) * (1, 1.5)
 
 

@@ -19,7 +19,7 @@ BLACK_CARD = 0.01
 WHITE_CARD = 0.8
 HIDDEN_AT = 0.98
 LIGHT_FROM_Y = 0.25
-THICKEST_UM = 2000.0
+HIDES_BY_UM = 2000.0
 VISIBLE = 0.5
 MOST_COATS = 12
 GREYS = (10.0, 90.0, 81)
@@ -29,7 +29,7 @@ SOURCES = {
     "WHITE_CARD": "ISO 6504-1 (2019): white substrate of 80 % luminance factor",
     "HIDDEN_AT": "ISO 6504-1 (2019): a film hides at a contrast ratio of 98 %",
     "LIGHT_FROM_Y": "ISO 6504-1 (2019): for white and light paints, here read as a luminance factor of 25 % or more",
-    "THICKEST_UM": "teaching value: no film is sprayed at two millimetres",
+    "HIDES_BY_UM": "teaching value: no film is sprayed at two millimetres",
     "VISIBLE": "teaching value: largest CIEDE2000 from the hiding film that nobody sees",
     "MOST_COATS": "teaching value: nobody sprays more coats than this",
     "GREYS": "teaching value: undercoat greys are looked for from L* 10 to 90 in steps of one",
@@ -84,7 +84,7 @@ def contrast_ratio(mixture: Mixture, film_um: float) -> Hiding:
     >>> thin < thick < 1
     True
     """
-    build = number("dry film", film_um, low=0, high=THICKEST_UM, unit="um", above_low=True)
+    build = number("dry film", film_um, low=0, high=HIDES_BY_UM, unit="um", above_low=True)
     over_black, over_white = (_luminance(mixture, build, card) for card in (BLACK_CARD, WHITE_CARD))
     return Hiding(over_black / over_white, not mixture.flakes and over_white >= LIGHT_FROM_Y)
 
@@ -113,12 +113,12 @@ def hiding_thickness(mixture: Mixture, ratio: float = HIDDEN_AT) -> float:
     def missing(film_um: float) -> float:
         return contrast_ratio(mixture, film_um).contrast_ratio - wanted
 
-    if missing(THICKEST_UM) < 0:
+    if missing(HIDES_BY_UM) < 0:
         raise BadEntry(
-            f"paint: one that does not hide in {THICKEST_UM:g} um was given, allowed is one that reaches {wanted:g}."
+            f"paint: one that does not hide in {HIDES_BY_UM:g} um was given, allowed is one that reaches {wanted:g}."
         )
     smallest = 1 / 1000
-    return smallest if missing(smallest) >= 0 else brentq(missing, smallest, THICKEST_UM)
+    return smallest if missing(smallest) >= 0 else brentq(missing, smallest, HIDES_BY_UM)
 
 
 def show_through(
@@ -148,7 +148,7 @@ def show_through(
     True
     """
     lightness, number_of = np.broadcast_arrays(np.asarray(undercoat_lightness, dtype=float), coats)
-    build = number_of * number("dry film of one coat", coat_um, low=0, high=THICKEST_UM, unit="um", above_low=True)
+    build = number_of * number("dry film of one coat", coat_um, low=0, high=HIDES_BY_UM, unit="um", above_low=True)
     over = replace(conditions, undercoat=undercoat.grey(lightness))
     there, hiding = (
         weights.lab(predict.of_layers([Layer(mixture, thickness)], over))[..., 0, :, :] for thickness in (build, np.inf)
@@ -286,7 +286,7 @@ def stepped_card(
     ((5, 5, 31), True)
     """
     steps = np.arange(whole("mid coats", mid_coats, low=1, high=MOST_COATS) + 1)
-    build = steps * number("dry film of one mid coat", mid_coat_um, low=0, high=THICKEST_UM, unit="um")
+    build = steps * number("dry film of one mid coat", mid_coat_um, low=0, high=HIDES_BY_UM, unit="um")
     return predict.of_layers([Layer(ground, np.full(len(steps), float(ground_um))), Layer(mid, build)], conditions)
 
 

@@ -6,30 +6,28 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import blend, predict, verdict
 from refinishlib.colour.blend import Blend
 from refinishlib.colour.conditions import COAT_UM, USUAL, Conditions
-from refinishlib.colour.difference import difference
+from refinishlib.colour.difference import HIGHEST_LAB, difference
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
 from refinishlib.colour.verdict import Tolerance
 from refinishlib.entry import number, numbers, one_of
-from refinishlib.shop.paint import KINDS, Kind
+from refinishlib.shop.paint import PAINT_KINDS, Kind
 from refinishlib.shop.vehicle import Panel, Vehicle, across_m, neighbours
 
 WAYS = ("edge to edge", "blend inside the panel", "blend into the neighbours", "correct the colour first")
 BLACK_LIGHTNESS = 20.0
 BLACK_CHROMA = 6.0
 COLOUR_ROOM = 0.75
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "BLACK_LIGHTNESS": "common practice, no source: only a solid black is joined edge to edge; the number is ours",
     "BLACK_CHROMA": "common practice, no source: only a solid black is joined edge to edge; the number is ours",
     "COLOUR_ROOM": "teaching value: share of a neighbour that colour may use, so that it never nears the far edge",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -125,7 +123,7 @@ def decide(
     >>> joint.way, [stop.panel for stop in joint.colour]
     ('blend into the neighbours', ['left front door', 'left front wing', 'left rear door'])
     """
-    one_of("kind of colour", kind, KINDS)
+    one_of("kind of colour", kind, PAINT_KINDS)
     angles = [one_of("aspecular angle", int(angle), verdict.ZONES) for angle in np.atleast_1d(angles_deg)]
     old, new = (
         numbers(field, lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(angles), 3))
@@ -227,7 +225,7 @@ def plan(
     return joint, found
 
 
-def _hidden_by(limits: Tolerance, angles: list[int], old: np.ndarray, new: np.ndarray) -> str:
+def _hidden_by(limits: Tolerance, angles: list[int], old: NDArray[np.float64], new: NDArray[np.float64]) -> str:
     apart = difference(limits.formula, old, new)
     zone = [verdict.ZONES[angle] for angle in angles]
     if (apart <= np.take(limits.match, zone)).all():
@@ -235,7 +233,7 @@ def _hidden_by(limits: Tolerance, angles: list[int], old: np.ndarray, new: np.nd
     return "blend" if (apart <= np.take(limits.blend, zone)).all() else "no match"
 
 
-def _chroma(lab: np.ndarray) -> float:
+def _chroma(lab: NDArray[np.float64]) -> float:
     return float(np.hypot(lab[:, 1], lab[:, 2]).max())
 
 

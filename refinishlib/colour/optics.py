@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -42,8 +43,8 @@ class Mixture:
     @property
     def kind(self) -> Kind:
         """Solid, metallic or pearl, by the flakes that are really in it."""
-        there = self.cover_per_um.any(axis=tuple(range(self.cover_per_um.ndim - 1)))
-        return kind_of([flake for flake, covers in zip(self.flakes, there, strict=True) if covers])
+        there = [flake for n, flake in enumerate(self.flakes) if self.cover_per_um[..., n].any()]
+        return kind_of(there)
 
     @cached_property
     def flake_scattering_per_um(self) -> NDArray[np.float64]:
@@ -135,11 +136,13 @@ def dry_volumes(toners: Sequence[Toner], masses_g: ArrayLike) -> NDArray[np.floa
     """
     per_gram = np.array([toner.volume_solids / toner.density_g_per_ml for toner in toners])
     masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=per_gram.shape)
+    # mL of dry film = g / (g/mL) x solids
     volumes = masses * per_gram
     total = volumes.sum(axis=-1, keepdims=True)
     if not (total > 0).all():
         raise BadEntry("toner masses: an empty cup was given, allowed is at least one toner above 0 g.")
-    return volumes / total
+    found: NDArray[np.float64] = volumes / total
+    return found
 
 
 def mixture(toners: Sequence[Toner], masses_g: ArrayLike, *, wavelengths_nm: ArrayLike | None = None) -> Mixture:
@@ -167,6 +170,7 @@ def mixture(toners: Sequence[Toner], masses_g: ArrayLike, *, wavelengths_nm: Arr
     >>> mixture(load().picked("white", "jet black"), [[100.0, 1.0], [100.0, 2.0]]).absorption_per_um.shape
     (2, 31)
     """
+    # K = sum of c_i K_i, S = sum of c_i S_i, with c the shares of the dry volume; flake cover adds up alike.
     share = dry_volumes(toners, masses_g)
     nm = None if wavelengths_nm is None else tuple(np.asarray(wavelengths_nm, dtype=float))
     shelf = _shelf(tuple(toners), nm)
@@ -208,5 +212,5 @@ def _shelf(tins: tuple[Toner, ...], wavelengths_nm: tuple[float, ...] | None) ->
     )
 
 
-def _bell(nm: NDArray, centre: float, deviation: float) -> NDArray:
+def _bell(nm: NDArray[Any], centre: float, deviation: float) -> NDArray[Any]:
     return np.exp(-(((nm - centre) / deviation) ** 2) / 2)

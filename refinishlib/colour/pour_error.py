@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -230,12 +231,12 @@ def smallest_sensible_mix(
     return enough * MASS_STEP_G
 
 
-def _scatter(formula: Formula, poured_g: NDArray, conditions: Conditions, lamps: Sequence[Lamp] | None) -> Scatter:
+def _scatter(formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None) -> Scatter:
     worst = np.sort(consequence(formula, poured_g, conditions=conditions, lamps=lamps).max(axis=(-2, -1)))
     return Scatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
 
 
-def _poured(formula: Formula, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray:
+def _poured(formula: Formula, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray[Any]:
     """True grams of each toner, (tries, toners)."""
     one_of("way of pouring", way, WAYS)
     meant = np.array(to_mass(formula.parts, mass_g).own_g)

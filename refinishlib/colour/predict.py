@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from refinishlib.colour import film, flake, surface, weights
-from refinishlib.colour.conditions import USUAL, Conditions, check_film
+from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
@@ -78,10 +79,6 @@ def at_geometry(layers: Sequence[Layer], geometry: Geometry, conditions: Conditi
     geometry : of `surface.geometry`, (angles,), in place of the angles of the conditions
     conditions : undercoat, surface and tilt
 
-    Raises
-    ------
-    BadEntry : a film out of range
-
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
     >>> silver = [Layer(mixture(load().picked("medium silver"), [1.0]), 20.0)]
@@ -89,12 +86,11 @@ def at_geometry(layers: Sequence[Layer], geometry: Geometry, conditions: Conditi
     >>> bool((mirror > beside).all())
     True
     """
-    for layer in layers:
-        check_film(layer.film_um)
     diffuse = film.reflectance(layers, as_undercoat(conditions.undercoat))
     straight, emerging = None, diffuse
     if any(layer.mixture.flakes for layer in layers):
         straight, bounced = (flake.bounced_share(layers, diffuse=diffused) for diffused in (False, True))
+        # R' = (1 - B0) (R - B) / (1 - B): what the flakes sent back, B0 of a beam and B of diffuse light, counts once.
         emerging = (1 - straight) * (diffuse - bounced) / (1 - bounced)
     parts = []
     for smooth in SMOOTH[conditions.surface_is]:
@@ -127,12 +123,12 @@ def lab(paint: Mixture, conditions: Conditions = USUAL, *, lamps: Sequence[Lamp]
     many = paint.absorption_per_um.ndim == 2
     if not many or any(map(np.ndim, (conditions.film_um, conditions.undercoat, conditions.tilt_factor))):
         return weights.lab(reflectance(paint, conditions), lamps)
-    count = len(paint.absorption_per_um)
-    blocks = [_some(paint, slice(i, i + AT_A_TIME)) for i in range(0, count, AT_A_TIME)] or [paint]
-    return np.concatenate([weights.lab(reflectance(block, conditions), lamps) for block in blocks])
+    starts = range(0, max(1, len(paint.absorption_per_um)), AT_A_TIME)
+    return np.concatenate([weights.lab(reflectance(_some(paint, start), conditions), lamps) for start in starts])
 
 
-def _some(paint: Mixture, rows: slice) -> Mixture:
+def _some(paint: Mixture, start: int) -> Mixture:
+    rows = slice(start, start + AT_A_TIME)
     return replace(
         paint,
         absorption_per_um=paint.absorption_per_um[rows],
@@ -141,7 +137,7 @@ def _some(paint: Mixture, rows: slice) -> Mixture:
     )
 
 
-def _film_light(geometry: Geometry, diffuse: NDArray, emerging: NDArray, smooth: bool) -> NDArray:
+def _film_light(geometry: Geometry, diffuse: NDArray[Any], emerging: NDArray[Any], smooth: bool) -> NDArray[Any]:
     """Reflectance factor outside of the diffuse film, (..., angles, 31)."""
     passed = geometry.passed[:, None]
     if smooth:

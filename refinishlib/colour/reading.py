@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -138,7 +139,8 @@ def lab_under(reading: Reading, lamp: Lamp) -> NDArray[np.float64]:
     """
     if lamp == d65():
         return reading.lab
-    return weights.lab(spectra(reading), [lamp])[0]
+    found: NDArray[np.float64] = weights.lab(spectra(reading), [lamp])[0]
+    return found
 
 
 def lamps_for(*readings: Reading) -> tuple[Lamp, ...]:
@@ -228,5 +230,5 @@ def _angles(angles_deg: Sequence[int]) -> tuple[list[int], tuple[int, ...]]:
     return order, tuple(int(given[i]) for i in order)
 
 
-def _rows(array: NDArray) -> str:
+def _rows(array: NDArray[Any]) -> str:
     return " x ".join(map(str, array.shape[:-1])) or "single"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -11,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from refinishlib.colour import optics, predict, search
 from refinishlib.colour import weights as weights_of
 from refinishlib.colour.conditions import USUAL, Conditions
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.reading import Reading, at_angles, lab_under, lamps_for
 from refinishlib.entry import BadEntry, number, numbers, whole
@@ -27,7 +28,6 @@ NEAR_ENOUGH = 0.8
 TONER_LIMIT = 10
 FINEST_G = 1e-3
 COARSEST_G = 100.0
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
@@ -40,7 +40,6 @@ SOURCES = {
     "TONER_LIMIT": "teaching value: limit of entry",
     "FINEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -259,7 +258,7 @@ def mean_difference(
     return np.asarray((apart * _weights(weights, *apart.shape[-2:])).sum(axis=(-2, -1)))
 
 
-def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray:
+def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray[Any]:
     given = np.ones(angles) if weights is None else numbers("weights", weights, low=0, shape=(angles,))
     try:
         each = np.broadcast_to(given, (lamps, angles))
@@ -267,12 +266,13 @@ def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray:
         raise BadEntry(f"weights: {np.shape(given)} values were given, allowed are {lamps} x {angles}.") from None
     if not each.sum() > 0:
         raise BadEntry("weights: nothing above 0 was given, allowed is at least one angle that counts.")
-    return each / each.sum()
+    found: NDArray[Any] = each / each.sum()
+    return found
 
 
 def _readings(
     card_lab: ArrayLike, panel_lab: ArrayLike, lamps: int, angles: int, weights: ArrayLike | None
-) -> tuple[NDArray, NDArray, NDArray]:
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     both = []
     for field, values in (("card", card_lab), ("panel", panel_lab)):
         lab = np.asarray(values)
@@ -281,29 +281,30 @@ def _readings(
     return both[0], both[1], _weights(weights, lamps, angles)
 
 
-_Found = tuple[NDArray, NDArray, NDArray]
+_Found = tuple[NDArray[Any], NDArray[Any], NDArray[Any]]
 
 
 def _least(
     toners: tuple[Toner, ...],
-    cup: NDArray,
-    card: NDArray,
-    panel: NDArray,
-    each: NDArray,
+    cup: NDArray[Any],
+    card: NDArray[Any],
+    panel: NDArray[Any],
+    each: NDArray[Any],
     pourable: Pourable,
     conditions: Conditions,
     lamps: tuple[Lamp, ...],
 ) -> _Found:
     """Grams to add (toners,), and the differences before and after, each (lamps, angles)."""
 
-    def lab(masses_g: NDArray) -> NDArray:
+    def lab(masses_g: NDArray[Any]) -> NDArray[Any]:
         # Not predict.lab: the few rows of one round are never worth cutting into blocks.
         return weights_of.lab(predict.reflectance(optics.mixture(toners, masses_g), conditions), lamps)
 
     offset = card - lab(cup)
 
-    def after(steps: NDArray) -> NDArray:
-        return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
+    def after(steps: NDArray[Any]) -> NDArray[Any]:
+        found: NDArray[Any] = (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
+        return found
 
     limits = pourable.steps(float(cup.sum()))
     steps, apart = search.least(
@@ -315,7 +316,7 @@ def _least(
 
 
 def _correction(
-    toners: tuple[Toner, ...], cup_g: float, found: _Found, each: NDArray, near_enough: float
+    toners: tuple[Toner, ...], cup_g: float, found: _Found, each: NDArray[Any], near_enough: float
 ) -> Correction:
     add, before, after = found
     mean_before, mean_after = float((before * each).sum()), float((after * each).sum())

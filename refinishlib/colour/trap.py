@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import optics, predict
 from refinishlib.colour.conditions import Conditions
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65, lamp
 from refinishlib.colour.surface import LIGHT_DEG
 from refinishlib.entry import BadEntry, number, numbers
@@ -40,7 +41,6 @@ PAIRS_TRIED = 40
 LIGHTEST_G = 10.0
 HEAVIEST_G = 5000.0
 COARSEST_G = 10.0
-HIGHEST_LAB = 150.0
 
 SOURCES = {
     "TONERS_EACH": "definition: three tristimulus values and the sum fix four toners, so that matches can be counted",
@@ -64,10 +64,9 @@ SOURCES = {
     "LIGHTEST_G": "teaching value: limit of entry",
     "HEAVIEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
-Mix = tuple[tuple[Toner, float], ...]
+Weighed = tuple[tuple[Toner, float], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,8 +79,8 @@ class Trap:
     lab : CIELAB of both, (2, lamps, angles, 3)
     """
 
-    first: Mix
-    second: Mix
+    first: Weighed
+    second: Weighed
     lamps: tuple[Lamp, ...]
     difference: NDArray[np.float64]
     lab: NDArray[np.float64]
@@ -123,7 +122,7 @@ def matches(
     logs = np.random.default_rng(SEED).normal(0, FIRST_SPREAD, (len(sets), TONERS_EACH - 1))
     damping = np.ones(len(sets))
 
-    def missing(rows: NDArray, at: NDArray) -> NDArray:
+    def missing(rows: NDArray[Any], at: NDArray[Any]) -> NDArray[Any]:
         return _lab(toners, _shares(len(toners), sets[rows], at), [by_day])[:, 0] - target
 
     left = missing(np.arange(len(sets)), logs)
@@ -133,6 +132,7 @@ def matches(
             break
         probes = PROBE * np.eye(TONERS_EACH - 1)
         slope = np.stack([(missing(rows, logs[rows] + probe) - left[rows]) / PROBE for probe in probes], axis=-1)
+        # (J'J + lambda tr(J'J) 1) step = -J' r for each set at once.
         square = slope.transpose(0, 2, 1) @ slope
         weight = damping[rows] * (np.trace(square, axis1=1, axis2=2) + PROBE)
         square += weight[:, None, None] * np.eye(TONERS_EACH - 1)
@@ -144,7 +144,8 @@ def matches(
         damping[rows] = np.clip(damping[rows] * np.where(better, TIGHTER, LOOSER), *DAMPING)
     shares = _shares(len(toners), sets, logs)
     exact = (np.abs(left).max(axis=1) <= SOLVED) & (np.where(shares > 0, shares, 1).min(axis=1) >= SMALLEST_SHARE)
-    return shares[exact]
+    found: NDArray[np.float64] = shares[exact]
+    return found
 
 
 def build(
@@ -214,12 +215,12 @@ def _check(toners: Sequence[Toner]) -> None:
         raise BadEntry(f"toners: {len(set(toners))} different ones were given, allowed are {TONERS_EACH} or more.")
 
 
-def _lab(toners: Sequence[Toner], masses: NDArray, lamps: Sequence[Lamp]) -> NDArray:
+def _lab(toners: Sequence[Toner], masses: NDArray[Any], lamps: Sequence[Lamp]) -> NDArray[Any]:
     """CIELAB at 45 degrees of hiding films, (rows, lamps, 3)."""
     return predict.lab(optics.mixture(toners, masses), AT_45, lamps=lamps)[..., 0, :]
 
 
-def _shares(toners: int, sets: NDArray, logs: NDArray) -> NDArray:
+def _shares(toners: int, sets: NDArray[Any], logs: NDArray[Any]) -> NDArray[Any]:
     """Shares (rows, toners) from the logarithms of the first three shares of each set to its last."""
     weight = np.exp(np.concatenate([logs, np.zeros((len(logs), 1))], axis=1))
     shares = np.zeros((len(sets), toners))
@@ -227,7 +228,7 @@ def _shares(toners: int, sets: NDArray, logs: NDArray) -> NDArray:
     return shares
 
 
-def _around(grams: NDArray, step: float) -> NDArray:
+def _around(grams: NDArray[Any], step: float) -> NDArray[Any]:
     """Grams on the balance near these: each toner down or up one step from the nearest, none left out."""
     nearest = np.round(grams / step)
     used = np.flatnonzero(nearest)
@@ -237,6 +238,6 @@ def _around(grams: NDArray, step: float) -> NDArray:
     return rows[(rows[:, used] > 0).all(axis=1)] * step
 
 
-def _mix(toners: Sequence[Toner], grams: NDArray) -> Mix:
+def _mix(toners: Sequence[Toner], grams: NDArray[Any]) -> Weighed:
     decimals = 6
     return tuple((toners[i], round(float(grams[i]), decimals)) for i in np.argsort(-grams) if grams[i] > 0)

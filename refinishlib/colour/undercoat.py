@@ -57,7 +57,8 @@ def as_undercoat(undercoat: ArrayLike) -> NDArray[np.float64]:
     >>> as_undercoat(50.0).shape, as_undercoat(np.full((4, 31), 0.3)).shape
     ((31,), (4, 31))
     """
-    return _one_grey(float(undercoat)) if np.ndim(undercoat) == 0 else np.asarray(undercoat, dtype=float)
+    given = np.asarray(undercoat, dtype=float)
+    return given if given.ndim else _one_grey(float(given))
 
 
 def check_undercoat(undercoat: ArrayLike) -> None:

@@ -87,6 +87,7 @@ def lab(reflectance: ArrayLike, lamps: Sequence[Lamp] | None = None, observer_de
     """
     spectra = np.asarray(reflectance, dtype=float)
     tables = [weights(lamp, observer_deg) for lamp in lamps or (d65(),)]
+    # X/Xn, Y/Yn, Z/Zn of all lamps in one product: each lamp's weights divided by their sum, side by side.
     relative = spectra @ np.concatenate([table / table.sum(axis=0) for table in tables], axis=1)
     result = lab_from_tristimulus(relative.reshape(*relative.shape[:-1], len(tables), 3), np.ones(3))
     return result if spectra.ndim < 2 else np.swapaxes(result, -2, -3)
@@ -111,6 +112,23 @@ def lab_from_tristimulus(tristimulus: ArrayLike, white: ArrayLike) -> NDArray[np
     return np.stack([LAB[0] * y - LAB[1], LAB[2] * (x - y), LAB[3] * (y - z)], axis=-1)
 
 
+def tristimulus_from_lab(lab: ArrayLike, white: ArrayLike) -> NDArray[np.float64]:
+    """X, Y, Z (..., 3) of CIELAB (..., 3), in the scale of the white X, Y, Z (3,) or (..., 3).
+
+    Source
+    ------
+    ISO/CIE 11664-4 (2019), reversed.
+
+    >>> tristimulus_from_lab([50.0, 0.0, 0.0], [0.9481, 1.0, 1.0731]).round(4).tolist()
+    [0.1746, 0.1842, 0.1977]
+    """
+    lightness, red, yellow = np.moveaxis(np.asarray(lab, dtype=float), -1, 0)
+    middle = (lightness + LAB[1]) / LAB[0]
+    relative = _unstretched(np.stack([middle + red / LAB[2], middle, middle - yellow / LAB[3]], axis=-1))
+    absolute: NDArray[np.float64] = relative * np.asarray(white, dtype=float)
+    return absolute
+
+
 def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     """Luminance factor, 1 for the perfect white, of CIELAB L* (...).
 
@@ -121,5 +139,9 @@ def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     >>> luminance([0, 50, 100]).round(4).tolist()
     [0.0, 0.1842, 1.0]
     """
-    stretched = (np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0]
-    return np.where(stretched > CUBE_ROOT_FROM ** (1 / 3), stretched**3, (stretched - OFFSET) / SLOPE)
+    return _unstretched((np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0])
+
+
+def _unstretched(f: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Undo the cube root, and the straight line that stands in for it near black."""
+    return np.where(f > CUBE_ROOT_FROM ** (1 / 3), f**3, (f - OFFSET) / SLOPE)

@@ -130,7 +130,10 @@ def assigned_names(text: str) -> tuple[str, ...]:
     ('math', 'help_g')
     """
     text = text[: 2 * LONGEST_CELL]
-    tree = _parsed(_without_common_indent(text))
+    try:
+        tree = _parsed(_without_common_indent(text))
+    except _Problem:
+        tree = None
     if tree is None:
         return tuple(dict.fromkeys(m["name"] for line in text.split("\n") if (m := _HEAD.match(line))))
     names: list[str] = []
@@ -157,10 +160,10 @@ def worked_out(text: str) -> float | int:
     >>> worked_out("(3 + 4) * 2")
     14
     """
-    tree = _parsed(text) if len(text) <= LONGEST_STRING else None
-    if tree is None or len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
-        raise ValueError("not a sum")
     try:
+        tree = _parsed(text) if len(text) <= LONGEST_STRING else None
+        if tree is None or len(tree.body) != 1 or not isinstance(tree.body[0], ast.Expr):
+            raise ValueError("not a sum")
         _bounded(tree)
         return _number(_Cell({}, frozenset()).value(tree.body[0].value))
     except _Problem as problem:
@@ -246,11 +249,8 @@ def _is_statement(line: str) -> bool:
 
 def _without_comment(line: str) -> str:
     """The line up to a # that stands outside of quotes; a quote that is never closed hides none."""
-    covered = [(m.start(), m.end()) for m in _QUOTED.finditer(line)]
-    for at, letter in enumerate(line):
-        if letter == "#" and not any(start < at < end for start, end in covered):
-            return line[:at]
-    return line
+    outside = _QUOTED.sub(lambda quoted: " " * len(quoted.group()), line)
+    return line[: outside.find("#")] if "#" in outside else line
 
 
 def _parsed(source: str) -> ast.Module | None:
@@ -343,7 +343,7 @@ class _Cell:
         if _decimal_comma(node, segment):
             self.loose = True
             return segment
-        if _only_words(node, {**self.earlier, **self.values}, self.lost):
+        if _only_words(node, {**self.earlier, **self.values}, self.lost, hyphens=not re.search(r"\s", segment)):
             self.loose = True
             return segment
         return self.value(node)
@@ -384,9 +384,7 @@ class _Cell:
             raise _Problem(SLIP, _OWN_CELL.format(name[:40]), own=True)
         if name in self.earlier:
             return self.earlier[name]
-        raise _Problem(
-            SLIP, f'"{name[:40]}" has no value here. Fill in the cell above that gives it, or type the number.'
-        )
+        raise _Problem(SLIP, f'"{name[:40]}" has no value here. Fill in the cell that gives it, or type the number.')
 
     def _word(self, name: str) -> Any:
         """One of a list: an answer above, or a word that lacks its quotes."""
@@ -446,12 +444,18 @@ def _decimal_comma(node: ast.expr, segment: str) -> bool:
     return bool(re.search(r",\s|;", segment)) if in_brackets else len(node.elts) == segment.count(",") + 1
 
 
-def _only_words(node: ast.expr, known: Mapping[str, Any], lost: frozenset[str]) -> bool:
-    """Whether Python would see names, and perhaps "and", "or", "not", "in", "-" between them, where words are meant."""
+def _only_words(node: ast.expr, known: Mapping[str, Any], lost: frozenset[str], hyphens: bool = False) -> bool:
+    """Whether Python would see names, and perhaps "and", "or", "not", "in", "-" between them, where words are meant.
+
+    hyphens : whether numbers may stand among them ("RD-7")
+    """
     words = [part for part in ast.walk(node) if isinstance(part, ast.Name)]
     if not words or any(word.id in known or word.id in lost for word in words):
         return False
+    plain: tuple[type[ast.AST], ...]
     plain = (ast.Name, ast.BoolOp, ast.And, ast.Or, ast.UnaryOp, ast.Not, ast.Compare, ast.In, ast.NotIn, ast.Is)
+    if hyphens:
+        plain = (*plain, ast.Constant)
     return all(
         isinstance(part, (*plain, ast.Load, ast.Sub)) or (isinstance(part, ast.BinOp) and isinstance(part.op, ast.Sub))
         for part in ast.walk(node)
@@ -552,7 +556,7 @@ def _has_escape(source: str) -> bool:
 
 
 def _assigned_escape(line: str) -> bool:
-    return "=" in line and line.split("=", 1)[1].strip().startswith(("%", "!"))
+    return re.match(r"[^=]*=\s*(!|%%?[^\W\d])", line) is not None
 
 
 def _said(line: str, advice: str) -> str:

@@ -38,7 +38,6 @@ from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
 from refinishlib.course.folder import course_folder
 from refinishlib.course.lab.calculators import CALCULATORS
-from refinishlib.course.practice import drills
 from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Question, Table, fields
 from refinishlib.entry import BadEntry, one_of
 
@@ -53,16 +52,17 @@ SOURCES = {"LONGEST_LINE": "definition: the line length of the whole project"}
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("lesson", nargs="?", default="all", help="a lesson's name, or all (the usual)")
+    parser.add_argument("--unreleased", action="store_true", help="the version was not handed out yet: let it change")
 
 
 def run(arguments: argparse.Namespace) -> int:
     chosen = lessons.names() if arguments.lesson == "all" else (lessons.record(arguments.lesson).name,)
     for lesson in chosen:
-        print(f"{lesson}: {build(lesson, course_folder())}")
+        print(f"{lesson}: {build(lesson, course_folder(), unreleased=arguments.unreleased)}")
     return 0
 
 
-def build(lesson: str, course: Path) -> Path:
+def build(lesson: str, course: Path, *, unreleased: bool = False) -> Path:
     """Write a lesson's notebook into solutions/ and, with nbgrader, into lessons/; says where the first is.
 
     Raises
@@ -72,14 +72,13 @@ def build(lesson: str, course: Path) -> Path:
     """
     path = course / "solutions" / lesson / f"{lesson}.ipynb"
     text = written(lesson, course)
-    if path.is_file():
+    if path.is_file() and not unreleased:
         _hold_released(json.loads(path.read_text(encoding="utf-8")), json.loads(text))
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")
     words = ["generate_assignment", lesson, "--no-db", "--force"]
-    done = subprocess.run(
-        [Path(sys.executable).parent / "nbgrader", *words], cwd=course, capture_output=True, text=True, check=False
-    )
+    command = [sys.executable, "-m", "nbgrader", *words]
+    done = subprocess.run(command, cwd=course, capture_output=True, text=True, check=False)
     if done.returncode:
         raise BadEntry(f"{lesson}: nbgrader could not make lessons/{lesson}: {done.stderr.strip().splitlines()[-1]}")
     return path
@@ -95,7 +94,8 @@ def _hold_released(old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
         raise BadEntry(
             f"{now.lesson}/{lessons.RECORD}: version {now.version} was given, but its "
             f"{' and '.join(words[one] for one in moved)} are others than in the version {before.version} that was "
-            f"built before; allowed is {now.version + 1}, or what it was before."
+            f"built before; allowed is {now.version + 1}, or what it was before. "
+            "If nobody was given it yet, type: refinish build --unreleased."
         )
 
 
@@ -110,7 +110,8 @@ def written(lesson: str, course: Path) -> str:
     about = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     notebook.metadata = nbformat.from_dict(about | {"refinish": release.metadata(release.release(lesson))})
     nbformat.validate(notebook)
-    return nbformat.writes(notebook) + "\n"
+    text: str = nbformat.writes(notebook)
+    return text + "\n"
 
 
 # --- reading the text ------------------------------------------------------------------------------------------------
@@ -277,6 +278,8 @@ class _Cells:
         self.code(self.free(_slug(re.sub(r"(?<!^)(?=[A-Z])", "-", name))), f"# {words}\n{name}()")
 
     def practise(self, *skills: str) -> None:
+        from refinishlib.course.practice import drills  # brings the widgets, which take a second to load
+
         for skill in skills:
             one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
         words = ", ".join(_text(word) for word in (self.lesson, *skills))

@@ -29,7 +29,7 @@ def who(my_id: Any) -> None:
     elif whose:
         print(f"This lesson is set up for {whose}.")
     else:
-        print('my_id: not filled in yet, it takes the id from your instructor in quotes, like "a07".')
+        print('Your id: not filled in yet. Type the id that your instructor gave you, like "a07".')
 
 
 def someone_elses(my_id: Any, whose: str) -> str:

@@ -105,7 +105,7 @@ def key(lesson: str, whose: str) -> dict[str, dict[str, PartKey]]:
     ------
     BadEntry : an unknown lesson, no key here, or a key that does not fit the lesson's questions
     """
-    return _resolved(_path(lesson), lesson, whose, ())[0]
+    return _resolved(written(lesson), lesson, whose, ())[0]
 
 
 def key_to(lesson: str, name: str, whose: str, typed: Mapping[str, Any]) -> Judged:
@@ -118,7 +118,7 @@ def key_to(lesson: str, name: str, whose: str, typed: Mapping[str, Any]) -> Judg
     """
     uses = lessons.question(lesson, name, whose).uses
     earlier = readable(lesson, whose, {part: typed.get(part, ...) for part in uses})
-    parts, instead = _resolved(_path(lesson), lesson, whose, tuple(sorted(earlier.items())))
+    parts, instead = _resolved(written(lesson), lesson, whose, tuple(sorted(earlier.items())))
     return Judged(parts[name], tuple(part for part in uses if part in instead))
 
 
@@ -143,10 +143,11 @@ def right(lesson: str, name: str, my_id: Any) -> dict[str, Any]:
 
 @lru_cache(maxsize=256)
 def _resolved(
-    path: Path, lesson: str, whose: str, earlier: tuple[tuple[str, Any], ...]
+    file: tuple[Path, int], lesson: str, whose: str, earlier: tuple[tuple[str, Any], ...]
 ) -> tuple[dict[str, dict[str, PartKey]], tuple[str, ...]]:
     noting = Earlier(dict(earlier))
-    said: Key = _key_of(path)(lessons.job(lesson, whose), noting)
+    path = file[0]
+    said: Key = _key_of(*file)(lessons.job(lesson, whose), noting)
     asked = lessons.questions(lesson, whose)
     if list(said) != list(asked):
         raise BadEntry(f"{path.name}: {', '.join(said)} were given, allowed are the questions {', '.join(asked)}.")
@@ -179,17 +180,23 @@ def key_folder() -> Path:
     return Path(os.environ.get(COURSE_IN) or course_folder()) / "solutions"
 
 
-def _path(lesson: str) -> Path:
+def written(lesson: str) -> tuple[Path, int]:
+    """Where a lesson's key lies, and when it was written: one that was edited counts at once."""
     path = key_folder() / f"{lessons.record(lesson).name}_key.py"
-    if not path.is_file():
-        raise BadEntry(f"There is no key of the lesson {lesson} here: {path} is missing. Keys are the instructor's.")
-    return path
+    try:
+        return path, path.stat().st_mtime_ns
+    except OSError:
+        raise BadEntry(
+            f"There is no key of the lesson {lesson} here: {path} is missing. Keys are the instructor's; a course from "
+            "before keys lay there is brought up to date with: refinish upgrade."
+        ) from None
 
 
 @lru_cache(maxsize=64)
-def _key_of(path: Path) -> Callable[[Any, Earlier], Key]:
+def _key_of(path: Path, written_ns: int) -> Callable[[Any, Earlier], Key]:
     module = ModuleType(f"refinish_{path.stem}")
     module.__file__ = str(path)
     sys.modules[module.__name__] = module  # a dataclass in a key looks for its module
     exec(compile(path.read_bytes(), str(path), "exec"), module.__dict__)
-    return module.__dict__["key"]
+    found: Callable[[Any, Earlier], Key] = module.__dict__["key"]
+    return found

@@ -10,7 +10,10 @@ from pathlib import Path
 NAME = "refinishing-course.zip"
 TOP = "refinishing-course"
 _GOES_ALONG = ("README.md", "LICENSE", "pyproject.toml", "nbgrader_config.py")
-_STAYS = ("refinishlib/grading",)
+# The builder and its skeleton make lessons with their keys; an apprentice has no use for them.
+_STAYS = tuple(
+    f"refinishlib/{place}" for place in ("grading", "course/builder.py", "course/newlesson.py", "course/skeleton")
+)
 _NOT_A_SOURCE = ("__pycache__", ".ipynb_checkpoints")
 _WHEN = (2020, 1, 1, 0, 0, 0)
 

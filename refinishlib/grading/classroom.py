@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from refinishlib.entry import BadEntry, one_of
-from refinishlib.grading import record
+from refinishlib.grading import handedout, record
+from refinishlib.grading.borrowed import quick_start
 from refinishlib.grading.evaluator import Evaluator, Outcomes
 from refinishlib.grading.handedin import (
     Unreadable,
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
 PATIENCE_S = 120.0
 DISK_FULL = ("No space left on device", "disk is full")
 AHEAD = 8
+MOST_SHOWN = 12
 PROGRESS = "{desc}: {n_fmt} of {total_fmt} graded{postfix} |{bar}| {remaining}"
 
 
@@ -50,6 +52,8 @@ class Summary:
 
     needs : apprentice to what an instructor should look at, also from earlier runs
     failed : apprentice to why nothing could be graded
+    moves : apprentice to the checks whose marks would be others today, each with its points then and now
+    behind : why the class has another version of the lesson than is here, if it has
     """
 
     lesson: str
@@ -59,14 +63,34 @@ class Summary:
     needs: dict[str, list[str]] = field(default_factory=dict)
     failed: dict[str, str] = field(default_factory=dict)
     written: int = 0
+    moves: dict[str, dict[str, tuple[float, float]]] = field(default_factory=dict)
+    behind: str = ""
 
     @property
     def lines(self) -> list[str]:
         first = f"{self.lesson}: {self.handed_in} handed in, {len(self.graded)} graded now, {self.unchanged} unchanged"
         lines = [f"{first}, {self.written} written answers to mark."]
+        if self.moves:
+            lines.append(
+                f"  {moved(self.moves)} They stay as they were given; refinish upgrade takes the new ones over."
+            )
         lines += [f"  {who}: not graded, {why}" for who, why in sorted(self.failed.items())]
         lines += [f"  {who}: {'; '.join(what)}" for who, what in sorted(self.needs.items())]
         return lines
+
+
+def moved(moves: dict[str, dict[str, tuple[float, float]]]) -> str:
+    """What would move, in a sentence.
+
+    >>> moved({"a07": {"check-1-1": (3.0, 1.0)}})
+    '1 mark of 1 hand-in would be another one today: a07 check-1-1 3 -> 1.'
+    """
+    rows = [(who, check, then, now) for who, checks in moves.items() for check, (then, now) in checks.items()]
+    shown = "; ".join(f"{who} {check} {then:g} -> {now:g}" for who, check, then, now in rows[:MOST_SHOWN])
+    marks = "1 mark" if len(rows) == 1 else f"{len(rows)} marks"
+    hand_ins = "1 hand-in" if len(moves) == 1 else f"{len(moves)} hand-ins"
+    more = "" if len(rows) <= MOST_SHOWN else " ..."
+    return f"{marks} of {hand_ins} would be {'another one' if len(rows) == 1 else 'others'} today: {shown}{more}."
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -112,9 +136,10 @@ def grade(root: Path, lesson: str = "all", *, again: bool = False, show: bool = 
 
     @cache
     def course() -> Course:
-        from refinishlib.grading.nbgrading import Course
+        with quick_start():
+            from refinishlib.grading.nbgrading import Course
 
-        return Course(root)
+            return Course(root)
 
     return [_grade_lesson(root, course, name, ledger, again, show) for name in lessons if who_handed_in(root, name)]
 
@@ -124,9 +149,10 @@ def _grade_lesson(
 ) -> Summary:
     summary = Summary(lesson)
     lesson_record = _recorded(root, course, lesson)
-    checks = hash_of_checks(lesson_record.released, lesson_record.source, lesson_record.points)
+    checks = hash_of_checks(lesson, lesson_record.source, lesson_record.points)
     known = record.graded(root, lesson)
     due: dict[str, dict[str, Any]] = {}
+    stale: list[str] = []
     for who in who_handed_in(root, lesson):
         if not is_plain_id(who):
             summary.failed[ascii(who)] = "this is not the id of an apprentice; rename the folder in submitted/"
@@ -139,19 +165,53 @@ def _grade_lesson(
             "apprentice": who,
             "handed_in": hash_of_submission(folder, [f"{lesson}.ipynb", "timestamp.txt"]),
             "checks": checks,
+            **handedout.about(lesson_record.released),
         }
         old = ledger.rows.get((lesson, who), {})
-        same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
-        if same and not again and not aside and who in known and _is_there(graded_file(root, who, lesson)):
+        same = old.get("handed_in") == row["handed_in"]
+        stands = same and not again and not aside and who in known and _is_there(graded_file(root, who, lesson))
+        if stands and old.get("checks") == checks:
             summary.unchanged += 1
-            continue
-        due[who] = row | {"aside": aside or (old.get("aside", []) if same else [])}
+        elif stands and not old.get("unreadable"):
+            summary.unchanged += 1
+            stale.append(who)
+        elif why := handedout.why_not(submitted_file(root, who, lesson), lesson, lesson_record.released):
+            summary.failed[who] = why
+        else:
+            due[who] = row | {"aside": aside or (old.get("aside", []) if same else [])}
+    summary.behind = handedout.moved_on(lesson, lesson_record.released)
+    if not handedout.same_version(lesson, lesson_record.released):
+        stale = []
+    summary.moves = would_move(root, lesson, lesson_record, ledger, stale)
+    for who in set(stale) - set(summary.moves):
+        ledger.add(ledger.rows[lesson, who] | {"checks": checks})
     if due:
         opened = course()
         with _progress(lesson, len(due), show) as bar:
             _grade_due(opened, lesson, lesson_record, ledger, due, summary, bar)
     _say_what_needs_a_human(root, lesson, ledger, summary)
     return summary
+
+
+def would_move(
+    root: Path, lesson: str, lesson_record: record.Record, ledger: Ledger, names: list[str]
+) -> dict[str, dict[str, tuple[float, float]]]:
+    """Whose automatic marks would be others if they were graded now; nothing is changed.
+
+    Returns, for each apprentice with one, the checks with the points that were given and those of today.
+    """
+    moves: dict[str, dict[str, tuple[float, float]]] = {}
+    if not names:
+        return moves
+    with Ahead(root, lesson, lesson_record, []) as ahead:
+        for who, (_, outcomes) in zip(names, ahead.evaluated(names), strict=True):
+            then = ledger.rows[lesson, who].get("outcomes") or {}
+            checks = {
+                check: (then.get(check, {}).get("points") or 0.0, outcome["points"] or 0.0)
+                for check, outcome in outcomes.items()
+            }
+            moves[who] = {check: pair for check, pair in checks.items() if abs(pair[0] - pair[1]) > 1e-9}
+    return {who: checks for who, checks in moves.items() if checks}
 
 
 def _grade_due(
@@ -249,6 +309,10 @@ class Ahead:
             if seen == steps:
                 return outcomes
         return self._pool.submit(self._evaluate, apprentice, steps).result()
+
+    def evaluated(self, names: list[str]) -> Iterator[tuple[list[dict[str, Any]], Outcomes]]:
+        """The steps and outcomes of these submissions, as they are handed in."""
+        return self._pool.map(self._read_and_evaluate, names)
 
     def _fill(self) -> None:
         while self._names and len(self._futures) < AHEAD:

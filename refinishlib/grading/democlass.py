@@ -15,7 +15,6 @@ from refinishlib.entry import BadEntry
 from refinishlib.grading import report
 from refinishlib.grading.classroom import Summary, grade
 from refinishlib.grading.handin import filled, hand_in, right_answer, texts, wrong_answer
-from refinishlib.grading.nbgrading import Course, one_grade_book, quiet
 
 FOLDER = "demo-class"
 LESSON = "mixing"
@@ -60,6 +59,8 @@ def build(course: Path, root: Path, *, show: bool = False) -> tuple[Summary, Pat
     ------
     BadEntry : the folder holds something that is not an earlier demo class
     """
+    from refinishlib.grading.nbgrading import Course, one_grade_book, quiet
+
     if root.exists() and any(root.iterdir()):
         if not (root / "demo-class.txt").is_file():
             raise BadEntry(f"--to: {root} was given, allowed is a new folder or an earlier demo class.")
@@ -123,7 +124,7 @@ def _notebook(released: dict[str, Any], who: str, number: int) -> dict[str, Any]
     if kind == "half":
         cells = texts(LESSON, who, only=4)
     if kind == "typing slip":
-        cells["answer-1-1"] = "own_g = 7 grams"
+        cells["answer-1-1"] = "own_g = 7 gramms or so"
     if kind == "code":
         cells["answer-5-1"] = "import math\nsmallest_g = math.ceil(199.5)"
     if kind == "for another id":

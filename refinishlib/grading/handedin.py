@@ -22,8 +22,8 @@ LARGEST_NOTEBOOK = 10_000_000
 LARGEST_TIMESTAMP = 100
 MOST_CELLS = 5_000
 LONGEST_TEXT = 50_000
-# Own cells above one graded cell, and letters of one: more than the reader of answers takes.
-MOST_OWN = 50
+# Own cells of one notebook, and letters of one: more than the reader of answers takes.
+MOST_OWN = 100
 LONGEST_OWN = 7_000
 MOST_PICTURES = 12
 LARGEST_PICTURE = 6_000_000
@@ -104,6 +104,25 @@ def read_notebook(path: Path) -> dict[str, Answer]:
     return answers_in(_load(path))
 
 
+def notebook_data(path: Path) -> Any:
+    """A notebook file's data, whatever it is. Only for what is compared, never for what is shown.
+
+    Raises
+    ------
+    Unreadable : as `read_notebook`
+    """
+    return _load(path)
+
+
+def school_cells(notebook: Any) -> set[str]:
+    """The grade ids of a notebook's cells.
+
+    >>> school_cells({"cells": [{"metadata": {"nbgrader": {"grade_id": "title"}}}, {}]})
+    {'title'}
+    """
+    return {grade_id for cell in (_cells(notebook) or [])[:MOST_CELLS] if (grade_id := _grade_id(cell))}
+
+
 def answers_in(notebook: Any) -> dict[str, Answer]:
     """The answers in a notebook's data, of any format version, by grade id."""
     cells = _cells(notebook)
@@ -113,10 +132,12 @@ def answers_in(notebook: Any) -> dict[str, Answer]:
         raise Unreadable(f"has {len(cells)} cells, more than {MOST_CELLS}; ask for the file again")
     found: dict[str, Answer] = {}
     own: list[str] = []
+    left = MOST_OWN
     for cell in cells:
         grade_id = _grade_id(cell)
         if grade_id is None:
-            if isinstance(cell, dict) and cell.get("cell_type") == "code" and len(own) < MOST_OWN:
+            if isinstance(cell, dict) and cell.get("cell_type") == "code" and left > 0:
+                left -= 1
                 own.append(_text(cell)[:LONGEST_OWN])
             continue
         before = found.get(grade_id, Answer("", copies=0))

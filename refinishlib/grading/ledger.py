@@ -14,10 +14,17 @@ from pathlib import Path
 from typing import Any
 
 import refinishlib
+from refinishlib.course import lessons
+from refinishlib.course.keys import written
+from refinishlib.course.world import WORLDS
+from refinishlib.grading import handedout
 from refinishlib.grading.handedin import LARGEST_NOTEBOOK
 
 NAME = "grading_ledger.jsonl"
-_NOT_IN_A_MARK = ("bench", "picture", "cli.py", "lab", "grading", "__pycache__")
+_LIBRARY = Path(refinishlib.__file__).parent
+# What reads and marks an answer, whatever the lesson. What a lesson's own engines give is told by its values.
+_MARKING = ("course/answers.py", "course/check.py", "course/key.py", "course/keys.py", "course/question.py",
+            "course/reading.py", "course/typed.py", "entry.py", "units.py", "grading/worker.py")  # fmt: skip
 
 Key = tuple[str, str]
 
@@ -45,6 +52,11 @@ class Ledger:
         """Append a row and see it safely on the disk."""
         append(self.path.parent, row)
         self.rows[row["lesson"], row["apprentice"]] = row
+
+    def keep(self, rows: dict[Key, dict[str, Any]]) -> None:
+        """Write the ledger anew with these rows, in place of all that it has."""
+        self.rows = rows
+        self._rewrite()
 
     def _rewrite(self) -> None:
         fresh = self.path.with_suffix(".fresh")
@@ -76,20 +88,36 @@ def hash_of_submission(folder: Path, names: Iterable[str]) -> str:
     return digest.hexdigest()
 
 
-def hash_of_checks(released: str, source: dict[str, str], points: dict[str, float]) -> str:
-    """A hash of all that decides a mark: the lesson, the recorded checks, and the library that they call."""
-    text = json.dumps([released, source, points], sort_keys=True)
-    return hashlib.sha256((text + _hash_of_library()).encode()).hexdigest()
+def hash_of_checks(lesson: str, source: dict[str, str], points: dict[str, float]) -> str:
+    """A hash of all that decides the marks of a lesson, and of nothing else.
+
+    That is the recorded checks and points, what reads and marks an answer, the lesson's own folder, its key and its
+    world, and the values that its questions and its key have for a few ids: an engine that was changed counts when it
+    changes one of them.
+    """
+    about = {name: source.get(name) for name in points}
+    of_the_lesson = _rules_of(lesson, written(lesson)) if lesson in lessons.names() else ""
+    text = json.dumps([about, points, _hash_of_marking(), of_the_lesson], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 @cache
-def _hash_of_library() -> str:
-    root = Path(refinishlib.__file__).parent
+def _hash_of_marking() -> str:
+    return _hash(_LIBRARY / name for name in _MARKING)
+
+
+@cache
+def _rules_of(lesson: str, key: tuple[Path, int]) -> str:
+    folders = (lessons.FOLDER / lesson, WORLDS / str(lessons.record(lesson).world))
+    files = [path for folder in folders for path in sorted(folder.iterdir()) if path.suffix in (".py", ".toml")]
+    now = handedout.now(lesson)
+    return f"{_hash([*files, key[0]])} {now.cards} {now.marks}"
+
+
+def _hash(files: Iterable[Path]) -> str:
     digest = hashlib.sha256()
-    for path in sorted(root.rglob("*")):
-        relative = path.relative_to(root)
-        if path.suffix in (".py", ".toml") and not set(relative.parts) & set(_NOT_IN_A_MARK):
-            digest.update(relative.as_posix().encode() + path.read_bytes())
+    for path in files:
+        digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()
 
 

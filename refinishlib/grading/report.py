@@ -11,12 +11,13 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, PackageLoader
-
+from refinishlib.course.lessons import place
 from refinishlib.grading.ledger import Ledger
-from refinishlib.grading.nbgrading import Course, one_grade_book
+
+if TYPE_CHECKING:
+    from refinishlib.grading.nbgrading import Course
 
 NOT_COUNTED = ("", "not answered")
 
@@ -67,7 +68,7 @@ class Report:
 
     @property
     def lessons(self) -> list[str]:
-        return sorted({row.lesson for row in self.marks})
+        return sorted({row.lesson for row in self.marks}, key=place)
 
     @property
     def skill_means(self) -> list[tuple[str, str, float]]:
@@ -96,6 +97,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 def write(root: Path) -> Path:
     """Write ``report/report.html`` and the CSV files beside it; says where the page is."""
+    from refinishlib.grading.nbgrading import Course
+
     os.chdir(root)
     report = collect_numbers(Course(root), Ledger(root))
     folder = root / "report"
@@ -109,11 +112,13 @@ def write(root: Path) -> Path:
 
 def collect_numbers(course: Course, ledger: Ledger) -> Report:
     """The class's numbers from the grade book, and skills and mistakes from the ledger."""
+    from refinishlib.grading.nbgrading import one_grade_book
+
     marks: list[MarkRow] = []
     skills: list[SkillRow] = []
     mistakes: list[MistakeRow] = []
     with one_grade_book(course.db_url, str(course.directory.course_id)) as book:
-        for assignment in sorted(book.assignments, key=lambda one: one.name):
+        for assignment in sorted(book.assignments, key=lambda one: place(one.name)):
             handed_in = {submission.student_id: submission for submission in assignment.submissions}
             most = {
                 cell.name: float(cell.max_score) for notebook in assignment.notebooks for cell in notebook.grade_cells
@@ -175,6 +180,8 @@ def _mistake_rows(lesson: str, handed_in: Iterable[str], ledger: Ledger) -> list
 
 def as_html(report: Report) -> str:
     """The page: no script, nothing loaded from elsewhere, every text escaped."""
+    from jinja2 import Environment, PackageLoader
+
     environment = Environment(
         loader=PackageLoader("refinishlib.grading"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )

@@ -12,7 +12,7 @@ from nbformat.v4 import new_notebook
 from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.grading import guard, record
+from refinishlib.grading import guard, handedout, record
 from refinishlib.grading.handedin import (
     LONGEST_TEXT,
     Answer,
@@ -91,12 +91,13 @@ class SubmissionExporter(NotebookExporter):
             "lesson": lesson,
             "apprentice": apprentice,
             "handed_in": self.handed_in,
-            "checks": hash_of_checks(lesson_record.released, lesson_record.source, lesson_record.points),
+            "checks": hash_of_checks(lesson, lesson_record.source, lesson_record.points),
+            **handedout.about(lesson_record.released),
         }
         old = self.known.get((lesson, apprentice), {})
         same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
         row["aside"] = self.aside.get(folder) or (old.get("aside", []) if same else [])
-        row |= {key: self.noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing")}
+        row |= {key: value for key, value in self.noted.items() if key != "deleted"}
         _rows_to_note[folder] = row
 
 
@@ -129,7 +130,7 @@ def _whose(resources: Any) -> tuple[str, str, str]:
 
 def _handed_in(path: Path) -> dict[str, Any]:
     try:
-        return {"answers": read_notebook(path), "unreadable": ""}
+        return {"answers": read_notebook(path), "unreadable": "", "path": path}
     except Unreadable as problem:
         return {"answers": {}, "unreadable": f"{path.name} {problem}."}
 
@@ -142,7 +143,11 @@ class Rebuild(NbGraderPreprocessor):
 
     def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
         handed_in = resources.get("refinish") or {"answers": answers_in(nb), "unreadable": ""}
-        rebuilt = rebuild(self._record(resources), handed_in["answers"], handed_in["unreadable"])
+        lesson_record = self._record(resources)
+        if "path" in handed_in:
+            why = handedout.why_not(handed_in["path"], resources["nbgrader"]["assignment"], lesson_record.released)
+            handed_in = {"answers": {}, "unreadable": f"Not graded: {why}."} if why else handed_in
+        rebuilt = rebuild(lesson_record, handed_in["answers"], handed_in["unreadable"])
         if isinstance(self.parent, SubmissionExporter):
             self.parent.rebuilt = (_whose(resources), rebuilt)
         return rebuilt, resources

@@ -11,18 +11,17 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
 from refinishlib.colour import weights
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, number, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 from refinishlib.picture.swatch import differences_in_words
 
 HEIGHT = 300
 WIDTH = 600
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 STEEPEST_DEG = 60.0
 NODES = 1 << 11
 TABLE = 1 << 15
@@ -31,7 +30,6 @@ SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
     "STEEPEST_DEG": "teaching value: limit of entry",
     "NODES": "teaching value: angles at which the colour is worked out",
     "TABLE": "teaching value: steps of the table that the pixels look up",
@@ -61,7 +59,7 @@ class Bow:
         number("crown", self.crown_deg, low=0, high=STEEPEST_DEG, unit="degrees")
 
 
-def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray, NDArray]:
+def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray[Any], NDArray[Any]]:
     """Cosine of the aspecular angle and of the angle between lamp and normal, each (height, width), float32.
 
     >>> aspecular, lit = directions(Bow(crown_deg=0), 3, 2)
@@ -180,7 +178,7 @@ def curved(
     return Picture(shown.rgb, shown.exposure, (*shown.notes, *notes), shown.numbers, shown.words, shown.clipped)
 
 
-def _flop_in_words(name: str, lab: NDArray) -> str:
+def _flop_in_words(name: str, lab: NDArray[Any]) -> str:
     words = direction(lab[0], lab[-1])
     return f"From face to flop the {name} {'stays' if words == 'the same' else 'gets'} {words}."
 
@@ -195,7 +193,7 @@ def _table(lab: ArrayLike, angles_deg: ArrayLike, lamp: Lamp) -> tuple[NDArray[n
     nodes = np.linspace(low, high, NODES)
     between = PchipInterpolator(angles, rows)(np.clip(np.degrees(np.arccos(nodes)), angles[0], angles[-1]))
     white = weights.weights(lamp).sum(axis=0)
-    linear = lab_to_xyz(between, white) @ screen_matrix(white).T
+    linear = weights.tristimulus_from_lab(between, white) @ screen_matrix(white).T
     fine = np.linspace(low, high, TABLE)
     table = np.stack([np.interp(fine, nodes, channel) for channel in linear.T], axis=-1)
     return table.astype(np.float32), float(low), float(high)

@@ -38,7 +38,7 @@ WARN = "var(--jp-error-color1, #b71c1c)"
 
 
 @dataclass(frozen=True)
-class Layer:
+class Portion:
     """One pour in the cup, from the bottom up.
 
     state : "poured", "over" (the part that was too much) or "to come"
@@ -51,7 +51,7 @@ class Layer:
     reading: str
 
 
-def pour(stack: Sequence[Layer], *, cup_g: float = inf, words: str = "") -> str:
+def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> str:
     """The cup with its layers, what is in drawn solid and what is to come drawn pale, as one SVG text.
 
     Parameters
@@ -60,7 +60,7 @@ def pour(stack: Sequence[Layer], *, cup_g: float = inf, words: str = "") -> str:
     cup_g : what the cup holds; a line is drawn there if it comes into the picture
     words : the text alternative; made from the layers if not given
 
-    >>> pour([Layer("white", 120.0, "poured", "120.0 g")]).startswith('<svg role="img"')
+    >>> pour([Portion("white", 120.0, "poured", "120.0 g")]).startswith('<svg role="img"')
     True
     """
     drawn = [layer for layer in stack if layer.mass_g > 0]
@@ -96,7 +96,7 @@ def pour(stack: Sequence[Layer], *, cup_g: float = inf, words: str = "") -> str:
     )
 
 
-def layers(pours: Sequence[Made], steps: Sequence[Step], decimals: int) -> tuple[Layer, ...]:
+def layers(pours: Sequence[Made], steps: Sequence[Step], decimals: int) -> tuple[Portion, ...]:
     """What was poured and what is to come, as layers; a pour that went over is drawn in two.
 
     >>> from refinishlib.mixing.progress import Made
@@ -106,19 +106,19 @@ def layers(pours: Sequence[Made], steps: Sequence[Step], decimals: int) -> tuple
     stack = []
     for pour in pours:
         asked = show(pour.cumulative_g - pour.over_g, "g", decimals=decimals)
-        stack.append(Layer(pour.name, pour.own_g - pour.over_g, "poured", asked))
+        stack.append(Portion(pour.name, pour.own_g - pour.over_g, "poured", asked))
         if pour.over_g:
-            stack.append(Layer(pour.name, pour.over_g, "over", show(pour.cumulative_g, "g", decimals=decimals)))
+            stack.append(Portion(pour.name, pour.over_g, "over", show(pour.cumulative_g, "g", decimals=decimals)))
     stack += [
-        Layer(step.name, step.exact_g, "to come", show(step.cumulative_g, "g", decimals=decimals)) for step in steps
+        Portion(step.name, step.exact_g, "to come", show(step.cumulative_g, "g", decimals=decimals)) for step in steps
     ]
     return tuple(stack)
 
 
-def describe(stack: Sequence[Layer]) -> str:
+def describe(stack: Sequence[Portion]) -> str:
     """The layers in words, from the bottom up.
 
-    >>> describe([Layer("white", 120.0, "poured", "120.0 g"), Layer("rose", 9.0, "to come", "129.0 g")])
+    >>> describe([Portion("white", 120.0, "poured", "120.0 g"), Portion("rose", 9.0, "to come", "129.0 g")])
     'From the bottom up: white, poured, 120.0 g in the cup; rose, to come, 129.0 g in the cup.'
     """
     if not stack:
@@ -139,7 +139,7 @@ def ink(name: str) -> str:
     return INKS.get(name) or OTHER_INKS[sum(map(ord, name)) % len(OTHER_INKS)]
 
 
-def _layer(layer: Layer, y: float, height: float) -> str:
+def _layer(layer: Portion, y: float, height: float) -> str:
     look = {
         "poured": f'stroke="{LINE}" stroke-width="0.7"',
         "over": f'stroke="{WARN}" stroke-width="2.5" stroke-dasharray="5 3"',
@@ -152,7 +152,7 @@ def _layer(layer: Layer, y: float, height: float) -> str:
     )
 
 
-def _label(layer: Layer, at: float, beside: float) -> str:
+def _label(layer: Portion, at: float, beside: float) -> str:
     mark = {"poured": "✓ ", "over": "! ", "to come": ""}[layer.state]
     colour = WARN if layer.state == "over" else INK
     weight = 400 if layer.state == "to come" else 600
@@ -177,9 +177,9 @@ def _spread(places: Sequence[float], bottom: float) -> list[float]:
     return spread
 
 
-def _words(layer: Layer) -> str:
+def _words(layer: Portion) -> str:
     return "too much" if layer.state == "over" else layer.name
 
 
-def _state_words(layer: Layer) -> str:
+def _state_words(layer: Portion) -> str:
     return "poured too much" if layer.state == "over" else layer.state

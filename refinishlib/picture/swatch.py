@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import weights
 from refinishlib.colour.blend import Blend
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 
 HEIGHT = 200
 WIDTH = 320
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -117,7 +116,7 @@ def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = No
     (200, 300, 3)
     """
     lamp = lamp or d65()
-    linear = lab_to_xyz(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
+    linear = weights.tristimulus_from_lab(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
     total = [f"total CIEDE2000 {value:.2f}" for value in blend.total]
     slope = [f"steepest {value:.2f} per degree" for value in blend.slope.max(axis=0)]
     rows = [f"{angle:g} degrees" for angle in blend.angles_deg]
@@ -138,12 +137,14 @@ def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = No
     )
 
 
-def differences_in_words(reference: NDArray, sample: NDArray, rows: Sequence[str], name: str) -> tuple[str, ...]:
+def differences_in_words(
+    reference: NDArray[Any], sample: NDArray[Any], rows: Sequence[str], name: str
+) -> tuple[str, ...]:
     """One sentence for each row (rows, 3): how the sample differs from the reference."""
     return tuple(f"{row}: the {name} is {direction(a, b)}." for row, a, b in zip(rows, reference, sample, strict=True))
 
 
-def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray:
+def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray[Any]:
     bands = numbers(f"CIELAB of the {name}", lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(rows), 3))
     if bands.ndim != 2:
         raise BadEntry(f"CIELAB of the {name}: {bands.ndim} axes were given, allowed are 2, rows by 3.")
@@ -154,18 +155,20 @@ def _size(field: str, pixels: int) -> int:
     return whole(field, pixels, low=2, high=LARGEST)
 
 
-def _white(lamp: Lamp) -> NDArray:
-    return weights.weights(lamp).sum(axis=0)
+def _white(lamp: Lamp) -> NDArray[Any]:
+    found: NDArray[Any] = weights.weights(lamp).sum(axis=0)
+    return found
 
 
-def _bands(lab: NDArray, lamps: Sequence[Lamp] | None) -> NDArray:
+def _bands(lab: NDArray[Any], lamps: Sequence[Lamp] | None) -> NDArray[Any]:
     """Linear sRGB of each band, (rows, 3)."""
     each = list(lamps or [d65()])
     each = each * len(lab) if len(each) == 1 else each
     if len(each) != len(lab):
         raise BadEntry(f"lamps: {len(each)} were given, allowed is one, or {len(lab)}, one for each band.")
+    whites = [_white(lamp) for lamp in each]
     return np.stack(
-        [screen_matrix(_white(lamp)) @ lab_to_xyz(band, _white(lamp)) for band, lamp in zip(lab, each, strict=True)]
+        [screen_matrix(w) @ weights.tristimulus_from_lab(band, w) for band, w in zip(lab, whites, strict=True)]
     )
 
 
@@ -173,12 +176,12 @@ def _lamp_names(lamps: Sequence[Lamp] | None) -> str:
     return ", ".join(dict.fromkeys(lamp.name for lamp in lamps or [d65()]))
 
 
-def _stretch(linear: NDArray, height: int) -> NDArray:
+def _stretch(linear: NDArray[Any], height: int) -> NDArray[Any]:
     """Bands (rows, width, 3) to about this many pixels of height, all bands alike."""
     return linear.repeat(max(1, _size("height", height) // len(linear)), axis=0)
 
 
-def _written(lab: NDArray) -> str:
+def _written(lab: NDArray[Any]) -> str:
     # Adding 0 turns -0.0 into 0.0.
     values = np.round(lab, 1) + 0.0
     return "L* {:.1f}, a* {:.1f}, b* {:.1f}".format(*values)

@@ -84,7 +84,10 @@ def load(path: Path | Traversable, fields: Sequence[Field], *, also: Check | Non
 
 def load_records(path: Path | Traversable, table: str, fields: Sequence[Field]) -> list[dict[str, Any]]:
     """The tables `[[table]]` of a data file that has nothing else but its `source`."""
-    return load(path, (Field("source", str), Field(table, many=True, fields=tuple(fields))))[table]
+    found: list[dict[str, Any]] = load(path, (Field("source", str), Field(table, many=True, fields=tuple(fields))))[
+        table
+    ]
+    return found
 
 
 def read(

@@ -14,17 +14,17 @@ from refinishlib.shop.faults import Field, Place
 Kind = Literal["solid", "metallic", "pearl"]
 Shape = tuple[float, float, float]
 
-KINDS: tuple[Kind, ...] = ("solid", "metallic", "pearl")
+PAINT_KINDS: tuple[Kind, ...] = ("solid", "metallic", "pearl")
 TONER_KINDS = ("solid", "flake", "pearl")
 NM = (200.0, 1000.0)
-DENSITY_G_PER_ML = (0.6, 5.0)
+DENSITY_G_PER_ML = (0.5, 5.0)
 PER_UM_MAX = 10.0
 POWER_MAX = 4.0
 TILT_MAX_DEG = 30.0
 
 SOURCES = {
     "NM": "teaching value: bands and edges beyond the ultraviolet and the infrared do nothing to a colour",
-    "DENSITY_G_PER_ML": "teaching value: lighter or heavier than any toner",
+    "DENSITY_G_PER_ML": "teaching value: lighter than any solvent or heavier than any filler or zinc-rich primer",
     "PER_UM_MAX": "teaching value: a film of one micrometre never absorbs or scatters as much",
     "POWER_MAX": "Rayleigh (1871), Phil. Mag. 41, 107: the smallest particles scatter by the fourth power",
     "TILT_MAX_DEG": "teaching value: flakes that stand up further are no leaves any more",
@@ -194,7 +194,7 @@ COLOUR_FILE = (
         fields=(
             Field("name", str),
             Field("variant", str),
-            Field("kind", str, choices=KINDS),
+            Field("kind", str, choices=PAINT_KINDS),
             Field("parts", many=True, row=(Field("toner", str), Field("parts", low=0, above_low=True))),
         ),
     ),
@@ -289,9 +289,3 @@ def formulas() -> dict[str, Formula]:
     from refinishlib.shop.shop import load
 
     return {formula.title: formula for formula in load().colours}
-
-
-def sealers() -> dict[str, Toner]:
-    from refinishlib.shop.shop import load
-
-    return {toner.name: toner for toner in load().sealers}

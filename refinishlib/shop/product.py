@@ -12,6 +12,7 @@ from typing import Any
 
 from refinishlib.entry import one_of
 from refinishlib.shop.faults import Field, Place
+from refinishlib.shop.paint import DENSITY_G_PER_ML
 
 SPEEDS = ("fast", "normal", "slow")
 KINDS = (
@@ -24,7 +25,6 @@ KINDS = (
     "clear",
     "plastic adhesion promoter",
 )
-DENSITY_G_PER_ML = (0.6, 2.5)
 MINUTES_MAX = 20160.0
 TIP_MM = (0.5, 3.0)
 FILM_MAX_UM = 1000.0
@@ -37,7 +37,6 @@ SOLVENTS = (
 )  # fmt: skip
 
 SOURCES = {
-    "DENSITY_G_PER_ML": "teaching value: lighter or heavier than any paint, hardener or reducer",
     "MINUTES_MAX": "teaching value: two weeks",
     "TIP_MM": "common practice, no source: gun tips are made from 0.5 to 3 mm",
     "FILM_MAX_UM": "teaching value: no sprayed coat is 1 mm thick when dry",
@@ -198,7 +197,7 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     parts = tuple((tin, part / whole) for tin, part in zip(tins, sheet.mix, strict=True) if tin is not None and part)
 
     def mixed(field: str) -> float:
-        return sum(share * getattr(tin, field) for tin, share in parts)
+        return float(sum(share * getattr(tin, field) for tin, share in parts))
 
     return Mix(
         parts,

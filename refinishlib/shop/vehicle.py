@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from refinishlib.entry import one_of
 from refinishlib.shop.faults import Field, Place
-
-if TYPE_CHECKING:
-    import networkx
 
 AREA_MAX_M2 = 10.0
 LENGTH_MAX_M = 10.0
@@ -116,24 +113,6 @@ def across_m(vehicle: Vehicle, panel: Panel, neighbour: Panel) -> float:
     around = neighbours(vehicle, panel)
     seam = around[one_of(f"neighbour of {panel.name}", neighbour.name, around)]
     return neighbour.length_m if seam.runs == "across" else neighbour.width_m
-
-
-def graph(vehicle: Vehicle) -> networkx.Graph[str]:
-    """The panels as a graph: nodes carry their Panel as "panel", edges their Seam as "seam".
-
-    >>> import networkx
-    >>> from refinishlib.shop.shop import load
-    >>> networkx.shortest_path(graph(load().vehicle), "bonnet", "left rear door")
-    ['bonnet', 'left front wing', 'left front door', 'left rear door']
-    """
-    import networkx
-
-    result: networkx.Graph[str] = networkx.Graph()
-    for panel in vehicle.panels:
-        result.add_node(panel.name, panel=panel)
-    for seam in vehicle.seams:
-        result.add_edge(*seam.panels, seam=seam)
-    return result
 
 
 # --- what a file must have -------------------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ def plain():
     lit = normal @ lamp
     mirrored = 2 * lit[..., None] * normal - lamp
     angle = np.clip(np.degrees(np.arccos(mirrored[..., 2])), 15, 110)
-    xyz = screen.lab_to_xyz(PchipInterpolator(ANGLES, SILVER)(angle), WHITE)
+    xyz = weights.tristimulus_from_lab(PchipInterpolator(ANGLES, SILVER)(angle), WHITE)
     return xyz @ screen.screen_matrix(WHITE).T * lit[..., None]
 
 

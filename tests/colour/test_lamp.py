@@ -27,13 +27,13 @@ def test_a_tube_beside_the_daylight_lamp_spoils_it():
     """More of a tube in the light, farther from daylight: the metamerism index rises all the way."""
     shares = (0.0, 0.2, 0.5, 1.0)
     own, tube = lamp.lamp("daylight lamp"), lamp.lamp("FL11")
-    found = [fitness.daylight_metamerism(lamp.mixture({own: 1 - s, tube: s}), lamp.d65()) for s in shares]
+    found = [fitness.daylight_metamerism(lamp.burning({own: 1 - s, tube: s}), lamp.d65()) for s in shares]
     assert (np.diff(found) > 0).all()
-    assert not fitness.report(lamp.mixture({own: 1, tube: 1})).fit
+    assert not fitness.report(lamp.burning({own: 1, tube: 1})).fit
 
 
 def test_a_mixture_lights_white_by_the_shares_of_its_lamps():
-    mixed = weights.weights(lamp.mixture({lamp.d65(): 3, lamp.lamp("A"): 1})).sum(axis=0)
+    mixed = weights.weights(lamp.burning({lamp.d65(): 3, lamp.lamp("A"): 1})).sum(axis=0)
     expected = 0.75 * weights.weights(lamp.d65()).sum(axis=0) + 0.25 * weights.weights(lamp.lamp("A")).sum(axis=0)
     np.testing.assert_allclose(mixed, expected, rtol=1e-9)
 
@@ -42,9 +42,9 @@ def test_bad_lamps_are_refused():
     with pytest.raises(BadEntry, match="lamp: 'candle' was given, allowed are D65"):
         lamp.lamp("candle")
     with pytest.raises(BadEntry, match="share of A: -1 was given"):
-        lamp.mixture({lamp.lamp("A"): -1})
+        lamp.burning({lamp.lamp("A"): -1})
     with pytest.raises(BadEntry, match="at least one share above 0"):
-        lamp.mixture({lamp.lamp("A"): 0})
+        lamp.burning({lamp.lamp("A"): 0})
 
 
 def test_metamerism_index_is_the_difference_when_the_pair_matches_exactly():

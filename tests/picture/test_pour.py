@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from refinishlib.mixing.progress import Made, steps
 from refinishlib.mixing.rescue import rescue
-from refinishlib.picture.pour import INKS, LABEL_STEP, Layer, describe, ink, layers, pour
+from refinishlib.picture.pour import INKS, LABEL_STEP, Portion, describe, ink, layers, pour
 from refinishlib.shop.shop import load
 
 SHOP = load()
@@ -16,7 +16,7 @@ SHOP = load()
 SVG = "{http://www.w3.org/2000/svg}"
 stacks = st.lists(
     st.builds(
-        Layer,
+        Portion,
         name=st.sampled_from(sorted(INKS)),
         mass_g=st.floats(0.5, 600),
         state=st.sampled_from(["poured", "over", "to come"]),
@@ -43,9 +43,9 @@ def test_layers_are_to_scale_and_no_label_covers_another(stack, cup_g):
 
 def test_it_can_be_read_without_seeing_it_and_never_by_colour_alone():
     stack = [
-        Layer("white", 120.0, "poured", "120.0 g"),
-        Layer("white", 6.0, "over", "126.0 g"),
-        Layer("rose & <co>", 30.0, "to come", "156.0 g"),
+        Portion("white", 120.0, "poured", "120.0 g"),
+        Portion("white", 6.0, "over", "126.0 g"),
+        Portion("rose & <co>", 30.0, "to come", "156.0 g"),
     ]
     text = pour(stack)
     tree = ElementTree.fromstring(text)
@@ -57,10 +57,10 @@ def test_it_can_be_read_without_seeing_it_and_never_by_colour_alone():
 
 
 def test_words_and_lines_take_the_themes_colours():
-    text = pour([Layer("jet black", 10.0, "poured", "10.0 g")], cup_g=8.0)
+    text = pour([Portion("jet black", 10.0, "poured", "10.0 g")], cup_g=8.0)
     for painted in re.findall(r'(?:stroke|fill)="([^"]+)"', re.sub(r"<rect.*?/>", "", text)):
         assert painted == "none" or painted.startswith("var(--jp-")
-    assert "cup full" in text and "cup full" not in pour([Layer("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
+    assert "cup full" in text and "cup full" not in pour([Portion("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
 
 
 def test_every_toner_of_the_shop_has_its_colour():

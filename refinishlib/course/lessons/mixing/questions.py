@@ -268,10 +268,10 @@ def _rescue(mine: MixingJob) -> tuple[Part, ...]:
         Part("add_first_g", "To add of the first toner", MASS, 2, "", additions, SCALE_G, CLOSE),
         *decision(
             "fits_the_cup",
-            "Does it all fit the cup?",
+            "All of it fits the cup",
             ("yes", "no"),
             FIT_REASONS,
-            why="What did you hold against the cup?",
+            why="What you held against the cup",
             values=cup,
         ),
     )
