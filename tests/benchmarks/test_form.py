@@ -36,7 +36,8 @@ EDIT = """
 async (text) => {
   const cell = window.answerCell();
   const start = performance.now();
-  cell.editor.editor.dispatch({ changes: { from: 0, to: cell.editor.editor.state.doc.length, insert: `own_g = "${text}"` } });
+  const view = cell.editor.editor;
+  view.dispatch({ changes: { from: 0, to: view.state.doc.length, insert: `own_g = "${text}"` } });
   const changed = performance.now() - start;
   if (!cell.model.sharedModel.source.includes(text)) throw Error("the text did not change");
   return changed;
@@ -47,7 +48,8 @@ FIND = """
   const app = window.jupyterapp ?? window.jupyterlab;
   const panel = [...app.shell.widgets("main")].find((one) => one.content?.widgets);
   const cells = panel.content.widgets;
-  window.answerCell = () => cells.find((cell) => cell.model.getMetadata("refinish")?.answer && cell.model.type === "code"
+  window.answerCell = () => cells.find((cell) => cell.model.getMetadata("refinish")?.answer
+    && cell.model.type === "code"
     && cell.model.sharedModel.source.includes("own_g"));
   window.model = (box) => cells.find((cell) => cell.node.contains(box)).model.sharedModel;
 }

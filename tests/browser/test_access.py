@@ -34,7 +34,8 @@ def serious(page) -> list[str]:
 
 NAMELESS = """all => all.filter((it) => {
   const labels = [...(it.labels ?? [])].map((one) => one.textContent);
-  const by = (it.getAttribute("aria-labelledby") ?? "").split(" ").map((id) => document.getElementById(id)?.textContent);
+  const ids = (it.getAttribute("aria-labelledby") ?? "").split(" ");
+  const by = ids.map((id) => document.getElementById(id)?.textContent);
   const own = it.tagName === "BUTTON" ? it.textContent : "";
   return ![it.getAttribute("aria-label"), ...by, ...labels, own].join("").trim();
 }).map((it) => it.outerHTML)"""

@@ -20,7 +20,7 @@ PREFIX = Path(sys.prefix)
 
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory) -> Path:
-    """An environment with the package's wheel in it; all that it needs is borrowed from the one that the tests run in."""
+    """An environment with the wheel in it; all that it needs is borrowed from the one that the tests run in."""
     source, place = tmp_path_factory.mktemp("source"), tmp_path_factory.mktemp("installed") / "env"
     shutil.copytree(ROOT / "refinishlib", source / "refinishlib", ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "LICENSE"):
