@@ -135,7 +135,7 @@ def test_typing_until_the_text_has_changed(benchmark, places, place):
     numbers = itertools.count(104)
     benchmark.pedantic(lambda: type_once(next(numbers)), rounds=60 if benchmark.enabled else 3)
     print(
-        f"\\n{place}: typing to text changed, median {sorted(spent)[len(spent) // 2]:.2f} ms, most {max(spent):.2f} ms"
+        f"\n{place}: typing to text changed, median {sorted(spent)[len(spent) // 2]:.2f} ms, most {max(spent):.2f} ms"
     )
     benchmark.extra_info |= {"median_ms": sorted(spent)[len(spent) // 2], "most_ms": max(spent)}
 
@@ -147,5 +147,5 @@ def test_scrolling_a_lesson_of_eighty_cells(benchmark, places, place):
     lab.page.wait_for_timeout(1500)
     longest = []
     benchmark.pedantic(lambda: longest.append(lab.page.evaluate(SCROLL)), rounds=5 if benchmark.enabled else 1)
-    print(f"\\n{place}: longest task while scrolling {CELLS} cells {max(longest):.0f} ms (0: none above 50 ms)")
+    print(f"\n{place}: longest task while scrolling {CELLS} cells {max(longest):.0f} ms (0: none above 50 ms)")
     benchmark.extra_info |= {"longest_task_ms": max(longest)}

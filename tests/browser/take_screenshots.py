@@ -62,6 +62,7 @@ def main() -> None:
         ):
             path = f"lessons/{name}.ipynb"
             nbformat.write(test_form.form_notebook(), course / path)
+            server.clear_desk()
             shown = Lab(browser.new_context(viewport=size, color_scheme=theme).new_page(), server)
             shown.open_notebook(path)
             shown.page.locator(".refinish-form").nth(1).wait_for()
