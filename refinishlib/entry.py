@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 class BadEntry(ValueError):
@@ -45,6 +49,8 @@ def number(
         raise BadEntry(f"{field}: {value!r} was given, {allowed}")
     try:
         result = float(value)
+    except OverflowError:
+        raise BadEntry(f"{field}: a number too large to be one was given, {allowed}") from None
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
@@ -72,7 +78,7 @@ def numbers(
     high: float = math.inf,
     unit: str = "",
     shape: tuple[int | None, ...] | None = None,
-) -> Any:
+) -> NDArray[np.float64]:
     """The values as a float array, if all are finite and from low to high.
 
     shape : the wanted shape of the last axes; None stands for any length. Leading axes are free.
@@ -89,8 +95,11 @@ def numbers(
     import numpy as np
 
     try:
-        array = np.asarray(values, dtype=float)
-    except (TypeError, ValueError):
+        plain = np.asarray(values)
+        if plain.dtype.kind in "USmM":  # text and dates would be turned into numbers without a word
+            raise TypeError
+        array: NDArray[np.float64] = plain.astype(float)
+    except (TypeError, ValueError, OverflowError):
         allowed = _range_words(low, high, unit, False)
         raise BadEntry(f"{field}: something that is not a number was given, allowed is {allowed}.") from None
     if shape is not None:

@@ -1,31 +1,62 @@
-"""What a plan breaks, in a sentence with what to change; the changed plan; and the first start that breaks nothing."""
+"""What a plan breaks, harm first, in a sentence with what to change; the changed plan; the starts that break nothing.
+
+Nothing here is a permission. Where no limit is broken the record says just that, and the cautions stand.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import NoReturn
 
 import numpy as np
 
-from refinishlib.booth.climate import saturated_at_c, vapour_pressure_pa
-from refinishlib.booth.clock import COAT_MIN, Finding, Layout, Plan, Step, labels, lay_out
-from refinishlib.booth.day import HOTTEST_C, Air, heated, panel_warmed, steady_day
+from refinishlib.booth.cautions import Caution, for_tasks
+from refinishlib.booth.climate import SURFACE_MARGIN_C, dew_point_c, saturated_at_c, vapour_pressure_pa
+from refinishlib.booth.clock import (
+    COAT_MIN,
+    RULES,
+    BoothStep,
+    Finding,
+    Layout,
+    Plan,
+    labels,
+    lay_out,
+)
+from refinishlib.booth.cure import HOTTEST_PART_C
+from refinishlib.booth.day import Air, at, heated, panel_warmed, steady_day
 from refinishlib.booth.flash import SHEET_AIR_M_PER_S, drying_factor
 from refinishlib.entry import BadEntry, number
-from refinishlib.shop.product import SPEEDS, ProductSheet, hardener, reducer
+from refinishlib.shop.product import AIR_C, SPEEDS, ProductSheet, Tin, hardener, reducer
 
 SCAN_STEP_MIN = 10
 SCAN_STARTS = 144
 DRIED_PERCENT = 80.0
 HOTTER_BAKE_C = 10.0
+MOST_TINS = 2
 
 SOURCES = {
     "SCAN_STEP_MIN": "teaching value: a start every ten minutes",
     "SCAN_STARTS": "definition: the ten-minute steps of a day",
     "DRIED_PERCENT": "teaching value: air that is wetter should be heated before anything is sprayed",
     "HOTTER_BAKE_C": "common practice, no source: the air is set about ten degrees above the panel's bake",
+    "MOST_TINS": "teaching value: more than two tins to choose from is no advice",
 }
+
+# The task of the order of work, with its cautions, that a coat of each kind of product is.
+COAT_TASKS = {
+    "epoxy": "epoxy primer",
+    "corrosion protection": "etch primer",
+    "primer-surfacer": "primer-surfacer",
+    "sealer": "sealer",
+    "solvent base": "base",
+    "water-borne base": "base",
+    "clear": "clear",
+    "plastic adhesion promoter": "adhesion promoter",
+}
+STEP_TASKS = {"mix": "mix", "sand": "sand", "bake": "cure", "air dry": "cure", "unmask": "unmask"}
+NOTHING_BROKEN = "No limit of the sheet is broken. That is no leave to spray: the cautions stand."
 
 
 @dataclass(frozen=True)
@@ -33,9 +64,10 @@ class Change:
     """One thing to change in a plan; `changed` does it.
 
     kind : slower reducer, faster reducer, slower hardener, quicker coat, smaller batch, heat, warm the panel,
-        longer flash, sand, longer bake, hotter bake, wait, or another start
+        longer flash, sand, longer bake, hotter bake, cooler bake, extraction, sheet film, longer cure, wait,
+        another start, another day, or ask
     words : the same as a painter says it
-    to_c, speed : the temperature or the speed that goes with it
+    to_c, speed : the temperature, or the speed or tin, that goes with it
     """
 
     kind: str
@@ -47,7 +79,10 @@ class Change:
 
 @dataclass(frozen=True)
 class Break:
-    """One limit that one step breaks, and what can be changed, the nearest to hand first."""
+    """One limit that one step breaks, and what can be changed, the nearest to hand first.
+
+    harm : the limit is about people and vehicles; such breaks come before all others
+    """
 
     step: int
     label: str
@@ -56,6 +91,7 @@ class Break:
     limit: float
     sentence: str
     changes: tuple[Change, ...]
+    harm: bool
 
 
 @dataclass(frozen=True)
@@ -66,36 +102,89 @@ class Row:
     action: str
     begins_min: float
     ends_min: float
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class Held:
+    """What work was held against, and what of it is broken. It is no yes and no no, and cannot be asked as one.
+
+    breaks : harm first, then in order of time
+    cautions : of each task that the work has, whether or not anything is broken
+    """
+
+    breaks: tuple[Break, ...]
+    cautions: dict[str, tuple[Caution, ...]]
+
+    @property
+    def sentence(self) -> str:
+        """The first thing to know: the first break, or that no limit is broken, which is not the same as leave."""
+        return self.breaks[0].sentence if self.breaks else NOTHING_BROKEN
+
+    def __bool__(self) -> NoReturn:
+        raise TypeError("what was held is no yes or no: read its breaks and its cautions")
 
 
 @dataclass(frozen=True)
 class Clock:
-    """The timeline of a job from one start, and all limits it breaks, in order of time."""
+    """The timeline of a job from one start, and what it was held against.
+
+    dust_free_min : for each part, when its last coat no longer takes up dust, minutes after midnight
+    """
 
     rows: tuple[Row, ...]
-    breaks: tuple[Break, ...]
+    held: Held
+    dust_free_min: dict[str, float]
+
+    @property
+    def breaks(self) -> tuple[Break, ...]:
+        return self.held.breaks
 
     @property
     def ends_min(self) -> float:
-        return self.rows[-1].ends_min
+        return max(row.ends_min for row in self.rows)
 
 
 @dataclass(frozen=True)
 class Scan:
-    """One job from many starts: when each would end, how many limits it breaks, and the first that breaks none."""
+    """One job from many starts: when each would end, and how many limits it breaks.
+
+    first_min, last_min : the first and the last start that break none and end before closing; None where there is none
+    sentence : the same in words
+    """
 
     starts_min: tuple[float, ...]
     ends_min: tuple[float, ...]
     breaks: tuple[int, ...]
     first_min: float | None
+    last_min: float | None
+
+    @property
+    def sentence(self) -> str:
+        if self.first_min is None or self.last_min is None:
+            return "No start of this day keeps every limit."
+        return (
+            f"From {clock_time(self.first_min)} to {clock_time(self.last_min)} there are starts that break no limit of "
+            f"the sheets; {clock_time(self.last_min)} is the latest that still fits. {NOTHING_BROKEN}"
+        )
+
+
+def clock_time(minutes: float) -> str:
+    """Minutes after midnight as a clock shows them.
+
+    >>> clock_time(545.4)
+    '09:05'
+    """
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours:02d}:{rest:02d}"
 
 
 def booth_clock(plan: Plan) -> Clock:
-    """The job of a plan as a timeline, with every limit that a step breaks and what to change.
+    """The job of a plan as a timeline, with every limit that a step breaks and what to change, harm first.
 
     Parameters
     ----------
-    plan : steps, day, start, closing time, bake, material
+    plan : steps, day, start, opening and closing time, bake, material
 
     Raises
     ------
@@ -109,15 +198,39 @@ def booth_clock(plan: Plan) -> Clock:
     >>> from refinishlib.booth.day import steady_day
     >>> from refinishlib.shop.product import product
     >>> clock = booth_clock(Plan(steps_for([Coating(product("clear"))]), steady_day(31, 40)))
-    >>> print(clock.breaks[0].sentence)
-    clear, coat 1: the air has 31.0 degrees C, the normal reducer is meant for up to 26; use the slow reducer, or wait.
+    >>> print(clock.held.sentence)
+    clear, coat 1: the air has 31.0 degrees C, the normal reducer is meant for up to 26; use the slow reducer.
     """
-    layout = lay_out(plan, np.array([number("start", plan.start_min)]))
+    layout = lay_out(plan, [number("start", plan.start_min)])
     names = labels(plan.steps)
     times = zip(layout.begins[:, 0].tolist(), layout.ends[:, 0].tolist(), strict=True)
-    rows = tuple(Row(name, step.action, *span) for name, step, span in zip(names, plan.steps, times, strict=True))
+    rows = tuple(
+        Row(name, step.action, *span, step.part) for name, step, span in zip(names, plan.steps, times, strict=True)
+    )
     broken = [finding for finding in layout.findings if finding.broken.any()]
-    return Clock(rows, tuple(_break(plan, names[finding.step], finding) for finding in broken))
+    broken.sort(key=lambda finding: (not finding.harm, finding.step, RULES.index(finding.rule)))
+    dust_free = {part: float(when[0]) for part, when in layout.dust_free.items()}
+    breaks = tuple(_break(plan, names[finding.step], finding) for finding in broken)
+    return Clock(rows, Held(breaks, cautions_of(plan.steps)), dust_free)
+
+
+def cautions_of(steps: Sequence[BoothStep]) -> dict[str, tuple[Caution, ...]]:
+    """The cautions of every task that the steps of a booth clock are, mixing and cleaning the gun among them.
+
+    >>> from refinishlib.booth.clock import Coating, steps_for
+    >>> from refinishlib.shop.product import product
+    >>> list(cautions_of(steps_for([Coating(product("clear"))])))
+    ['mix', 'clear', 'cure', 'clean the gun']
+    """
+    tasks: dict[str, None] = {}
+    for step in steps:
+        if step.action == "coat" and step.sheet is not None:
+            tasks[COAT_TASKS[step.sheet.kind]] = None
+        elif step.action in STEP_TASKS:
+            tasks[STEP_TASKS[step.action]] = None
+    if any(step.action == "coat" for step in steps):
+        tasks["clean the gun"] = None
+    return for_tasks(tasks)
 
 
 def spray_now(
@@ -129,17 +242,19 @@ def spray_now(
     air_m_per_s: float = SHEET_AIR_M_PER_S,
     reducer: str = "normal",
     coat_min: float | None = None,
-) -> tuple[Break, ...]:
-    """What speaks against spraying one coat of a product in this air; nothing if it may be sprayed.
+    film_ratio: float = 1.0,
+) -> Held:
+    """What speaks against spraying one coat of a product in this air, harm first, and the cautions that always stand.
 
     Parameters
     ----------
     sheet : the product
     air_c, humidity_percent : of the booth, 0-50 degrees C and 1-100 %
     surface_c : of the panel, 0-50 degrees C; as warm as the air if not given
-    air_m_per_s : over the panel, 0-10 m/s
+    air_m_per_s : that the booth's extraction moves over the panel, 0-10 m/s
     reducer : what is mixed in: fast, normal, slow, or the name of a tin
     coat_min : minutes the coat takes to spray; the shop's usual time if not given
+    film_ratio : wet film to that of the sheet
 
     Raises
     ------
@@ -150,11 +265,12 @@ def spray_now(
     The sheet's window; ISO 8502-4 (2017) for the panel.
 
     >>> from refinishlib.shop.product import product
-    >>> [found.rule for found in spray_now(product("clear"), 21, 60, surface_c=14)]
-    ['dew point']
+    >>> [found.rule for found in spray_now(product("clear"), 21, 60, surface_c=14, air_m_per_s=0).breaks]
+    ['no extraction', 'dew point']
     """
-    steps = (Step("mix", sheet, 0, reducer=reducer), Step("coat", sheet, coat_min, reducer=reducer))
-    return booth_clock(Plan(steps, steady_day(air_c, humidity_percent, surface_c, air_m_per_s))).breaks
+    coat = BoothStep("coat", sheet, coat_min, reducer=reducer, film_ratio=film_ratio)
+    steps = (BoothStep("mix", sheet, 0, reducer=reducer), coat)
+    return booth_clock(Plan(steps, steady_day(air_c, humidity_percent, surface_c, air_m_per_s))).held
 
 
 def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:
@@ -172,8 +288,9 @@ def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:
     >>> from refinishlib.booth.clock import Coating, steps_for
     >>> from refinishlib.booth.day import SPRING_DAY
     >>> from refinishlib.shop.product import product
-    >>> scan_starts(Plan(steps_for([Coating(product("clear"))]), SPRING_DAY)).first_min
-    540.0
+    >>> scan = scan_starts(Plan(steps_for([Coating(product("clear"))]), SPRING_DAY))
+    >>> clock_time(scan.first_min), clock_time(scan.last_min)
+    ('09:00', '16:50')
     """
     if starts_min is None:
         starts = np.arange(SCAN_STARTS) * float(SCAN_STEP_MIN)
@@ -181,9 +298,10 @@ def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:
         starts = np.asarray(list(starts_min), dtype=float)
     layout = lay_out(plan, starts)
     breaks = _breaks(layout)
-    good = np.flatnonzero(breaks == 0)
-    first = float(starts[good[0]]) if len(good) else None
-    return Scan(tuple(starts.tolist()), tuple(layout.ends[-1].tolist()), tuple(breaks.tolist()), first)
+    good = starts[breaks == 0].tolist()
+    ends = layout.ends.max(axis=0)
+    first, last = (good[0], good[-1]) if good else (None, None)
+    return Scan(tuple(starts.tolist()), tuple(ends.tolist()), tuple(breaks.tolist()), first, last)
 
 
 def changed(plan: Plan, change: Change) -> Plan:
@@ -191,45 +309,58 @@ def changed(plan: Plan, change: Change) -> Plan:
 
     Raises
     ------
-    BadEntry : to wait, or to take another start, on a day without one that breaks nothing
+    BadEntry : to wait, or to take another start, on a day without one that breaks nothing; another day; to ask
     """
-    steps, at = list(plan.steps), change.step
-    step = steps[at]
+    steps, place = list(plan.steps), change.step
+    step = steps[place]
     if change.kind in ("slower reducer", "faster reducer", "slower hardener"):
         for n, other in enumerate(steps):
             if step.sheet and other.sheet and other.sheet.name == step.sheet.name:
                 hardens = change.kind == "slower hardener"
                 steps[n] = replace(other, hardener=change.speed) if hardens else replace(other, reducer=change.speed)
     elif change.kind == "smaller batch":
-        steps.insert(at, Step("mix", step.sheet, hardener=step.hardener, reducer=step.reducer))
+        steps.insert(place, BoothStep("mix", step.sheet, hardener=step.hardener, reducer=step.reducer))
     elif change.kind == "quicker coat":
-        found = [f for f in lay_out(plan, np.array([plan.start_min])).findings if f.rule == "wet edge" and f.step == at]
-        steps[at] = replace(step, minutes=found[0].limit.item())
+        found = [f for f in lay_out(plan, [plan.start_min]).findings if f.rule == "wet edge" and f.step == place]
+        steps[place] = replace(step, minutes=found[0].limit.item())
+    elif change.kind == "sheet film":
+        steps[place] = replace(step, film_ratio=1.0)
+    elif change.kind == "longer cure":
+        steps.insert(place, BoothStep("air dry", part=step.part))
+        if plan.steps[place - 1].action in ("bake", "air dry"):
+            steps[place - 1 : place + 1] = [replace(plan.steps[place - 1], minutes=None)]
+    elif change.kind == "extraction":
+        return replace(plan, day=replace(plan.day, air_m_per_s=SHEET_AIR_M_PER_S))
+    elif change.kind == "cooler bake":
+        return replace(plan, bake_air_c=change.to_c)
     elif change.kind == "sand":
-        steps.insert(at, Step("sand"))
+        steps.insert(place, BoothStep("sand", part=step.part))
     elif change.kind == "longer flash":
-        if steps[at - 1].action == "flash":
-            steps[at - 1] = replace(steps[at - 1], minutes=None)
+        own = next((n for n in range(place - 1, -1, -1) if steps[n].part == step.part), 0)
+        if steps[own].action == "flash":
+            steps[own] = replace(steps[own], minutes=None)
         else:
-            steps.insert(at, Step("flash"))
+            steps.insert(place, BoothStep("flash", part=step.part))
     elif change.kind == "longer bake":
-        steps[at] = replace(step, minutes=None)
+        steps[place] = replace(step, minutes=None)
     elif change.kind == "hotter bake":
         return replace(plan, bake_air_c=change.to_c)
     elif change.kind == "heat":
         return replace(plan, day=heated(plan.day, change.to_c))
     elif change.kind == "warm the panel":
         return replace(plan, day=panel_warmed(plan.day, change.to_c))
-    else:
+    elif change.kind in ("wait", "another start"):
         now = plan.start_min if change.kind == "wait" else 0
         first = scan_starts(plan, np.arange(now, SCAN_STARTS * SCAN_STEP_MIN, SCAN_STEP_MIN)).first_min
         if first is None:
             raise BadEntry("start: none of this day keeps every limit, allowed is another day or another change.")
         return replace(plan, start_min=first)
+    else:
+        raise BadEntry(f"change: {change.words} was asked for, allowed is a change that this plan can make by itself.")
     return replace(plan, steps=tuple(steps))
 
 
-def _breaks(layout: Layout) -> np.ndarray:
+def _breaks(layout: Layout) -> np.ndarray[tuple[int, ...], np.dtype[np.int_]]:
     broken = np.zeros(layout.ends.shape[1], dtype=int)
     for finding in layout.findings:
         broken += finding.broken
@@ -240,74 +371,131 @@ def _break(plan: Plan, name: str, finding: Finding) -> Break:
     given, limit = finding.given.item(), finding.limit.item()
     what, changes = _words(plan, finding, given, limit)
     todo = ", or ".join(change.words for change in changes)
-    return Break(finding.step, name, finding.rule, given, limit, f"{name}: {what}; {todo}.", changes)
+    sentence = f"{name}: {what}; {todo}."
+    return Break(finding.step, name, finding.rule, given, limit, sentence, changes, finding.harm)
 
 
 def _words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[str, tuple[Change, ...]]:
     """What is wrong, and what to change."""
-    step, at = plan.steps[finding.step], finding.step
-    sheet = step.sheet
+    if finding.harm:
+        return _harm_words(plan, finding, given, limit)
+    if finding.rule in AIR_RULES:
+        what, changes = _air_words(plan, finding, given, limit)
+        changes = (*changes, *_later(plan, finding, limit))
+        return what, changes or (Change("another day", "leave it for another day", finding.step),)
+    return _step_words(plan, finding, given, limit)
+
+
+def _harm_words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[str, tuple[Change, ...]]:
+    at_step = finding.step
+    if finding.rule == "no extraction":
+        return (
+            f"the air over the panel moves {given:.2f} m/s, and without extraction nothing with hardener or solvent is "
+            "sprayed or left to flash",
+            (Change("extraction", "get the booth's extraction to what its papers ask for first", at_step),),
+        )
+    if finding.rule == "battery":
+        return (
+            "the vehicle has a traction battery, and nobody has said how hot its maker lets it become",
+            (Change("ask", "look up the maker's procedure, or bake the part off the vehicle", at_step),),
+        )
+    if finding.rule == "sanded soft" and math.isinf(limit):
+        return (
+            f"the coat never cures in air of {plan.bake_air_c:g} degrees C, and dust of a film that is not cured "
+            "through still holds what hardens it",
+            (_hotter(plan, at_step),),
+        )
+    if finding.rule == "sanded soft":
+        longer = Change("longer cure", f"let it cure, {math.ceil(limit - given)} min more", at_step)
+        return (
+            f"the coat has had {given:.1f} min of a cure that takes {limit:.1f}, and dust of a film that is not cured "
+            "through still holds what hardens it",
+            (longer,),
+        )
+    whose = {
+        "too hot for the vehicle": "the vehicle's maker allows",
+        "too hot for the part": f"a part of {plan.material} takes",
+        "too hot for the sheet": "the sheet allows",
+    }[finding.rule]
+    return (
+        f"the air at bake has {given:g} degrees C, {whose} up to {limit:g}",
+        (Change("cooler bake", f"bake at {limit:g} degrees C or less, and longer if the panel asks", at_step, limit),),
+    )
+
+
+AIR_RULES = ("too cold", "too hot", "reducer too slow", "reducer too fast", "too dry", "too humid", "dew point")
+
+
+def _air_words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[str, tuple[Change, ...]]:
+    step, at_step = plan.steps[finding.step], finding.step
     air_c, humidity = float(finding.air.air_c[0]), float(finding.air.humidity_percent[0])
-    wait = Change("wait", "wait", at)
-
-    def heat(to_c: float) -> tuple[Change, ...]:
-        to_c = math.ceil(to_c)
-        return (Change("heat", f"heat the booth to {to_c} degrees C", at, to_c),) if to_c <= HOTTEST_C else ()
-
-    def speed(part: str, pace: str) -> tuple[Change, ...]:
-        others = _other_speeds(sheet, part, getattr(step, part), slower=pace == "slower") if sheet else []
-        if part == "reducer" and sheet:
-            others = [other for other in others if _suits(sheet, step, finding.air, other, pace)]
-        return tuple(Change(f"{pace} {part}", f"use the {other} {part}", at, speed=other) for other in others[:1])
-
+    has = f"the air has {given:.1f} degrees C"
     match finding.rule:
         case "too cold":
-            return f"the air has {given:.1f} degrees C, the sheet allows {limit:g} and more", (*heat(limit), wait)
+            return f"{has}, the sheet allows {limit:g} and more", _heat(at_step, limit)
         case "too hot":
-            return f"the air has {given:.1f} degrees C, the sheet allows up to {limit:g}", (wait,)
+            return f"{has}, the sheet allows up to {limit:g}", ()
         case "reducer too slow":
             return (
-                f"the air has {given:.1f} degrees C, the {step.reducer} reducer is meant for {limit:g} and more",
-                (*speed("reducer", "faster"), *heat(limit), wait),
+                f"{has}, the {_tin_words(step.reducer)} is meant for {limit:g} and more",
+                (*_other_reducers(step, at_step, finding.air, "faster"), *_heat(at_step, limit)),
             )
         case "reducer too fast":
             return (
-                f"the air has {given:.1f} degrees C, the {step.reducer} reducer is meant for up to {limit:g}",
-                (*speed("reducer", "slower"), wait),
+                f"{has}, the {_tin_words(step.reducer)} is meant for up to {limit:g}",
+                _other_reducers(step, at_step, finding.air, "slower"),
             )
         case "too dry":
-            return f"the air has {given:.1f} % humidity, the sheet allows {limit:g} and more", (wait,)
+            return f"the air has {given:.1f} % humidity, the sheet allows {limit:g} and more", ()
         case "too humid":
-            to_c = _dry_enough_c(air_c, humidity, limit)
-            return f"the air has {given:.1f} % humidity, the sheet allows up to {limit:g}", (*heat(to_c), wait)
-        case "dew point":
-            to_c = math.ceil(limit)
-            warm = (Change("warm the panel", f"warm the panel to {to_c} degrees C", at, to_c),)
             return (
-                f"the panel has {given:.1f} degrees C, three above the dew point are {limit:.1f}",
-                (*(warm if to_c <= HOTTEST_C else ()), wait),
+                f"the air has {given:.1f} % humidity, the sheet allows up to {limit:g}",
+                _heat(at_step, _dry_enough_c(air_c, humidity, limit)),
+            )
+    to_c = math.ceil(limit)
+    warm = (Change("warm the panel", f"warm the panel to {to_c} degrees C", at_step, to_c),)
+    return (
+        f"the panel has {given:.1f} degrees C, three above the dew point are {limit:.1f}",
+        warm if to_c <= AIR_C[1] else (),
+    )
+
+
+def _step_words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[str, tuple[Change, ...]]:
+    step, at_step = plan.steps[finding.step], finding.step
+    match finding.rule:
+        case "too thick":
+            return (
+                f"it is laid {given:g} times as wet as the sheet's coat, up to {limit:g} holds without running or "
+                "shutting solvent in",
+                (Change("sheet film", "lay the sheet's film, and one coat more if it takes more", at_step),),
+            )
+        case "too thin":
+            return (
+                f"it is laid {given:g} times as wet as the sheet's coat, from {limit:g} on it flows together",
+                (Change("sheet film", "lay the sheet's film", at_step),),
             )
         case "wet edge":
+            quicker = Change("quicker coat", "spray less at a time or with two guns", at_step)
             return (
                 f"the coat takes {given:.1f} min and stays open {limit:.1f} min",
-                (*speed("reducer", "slower"), Change("quicker coat", "spray less at a time or with two guns", at)),
+                (*_other_reducers(step, at_step, finding.air, "slower", must_stay_open=True), quicker),
             )
         case "pot life":
-            again = Change("smaller batch", "mix smaller batches, a fresh one before this coat", at)
+            again = Change("smaller batch", "mix smaller batches, a fresh one before this coat", at_step)
             return (
                 f"the batch is {given:.1f} min old at its end and lives {limit:.1f} min",
-                (again, *speed("hardener", "slower")),
+                (again, *_slower_hardener(step, at_step)),
             )
         case "flash":
             if np.isinf(limit):
-                to_c = _dry_enough_c(air_c, humidity, DRIED_PERCENT)
-                return "the coat before never flashes in air this full of water", (*heat(to_c), wait)
-            return (
-                f"the coat before has flashed {given:.1f} min and needs {limit:.1f}",
-                (Change("longer flash", f"let it flash {math.ceil(limit - given)} min longer", at),),
-            )
+                air_c, humidity = float(finding.air.air_c[0]), float(finding.air.humidity_percent[0])
+                heat = _heat(at_step, _dry_enough_c(air_c, humidity, DRIED_PERCENT))
+                another = Change("another day", "leave it for another day", at_step)
+                return "the coat before never flashes in air this full of water", heat or (another,)
+            longer = Change("longer flash", f"let it flash {math.ceil(limit - given)} min longer", at_step)
+            return f"the coat before has flashed {given:.1f} min and needs {limit:.1f}", (longer,)
         case "recoat":
-            sand = Change("sand", "sand it again", at)
+            sand = Change("sand", "sand it again", at_step)
             if limit == 0:
                 return "the coat before is cured and takes no other without sanding", (sand,)
             return (
@@ -316,36 +504,105 @@ def _words(plan: Plan, finding: Finding, given: float, limit: float) -> tuple[st
             )
         case "bake":
             if np.isinf(limit):
-                to_c = plan.bake_air_c + HOTTER_BAKE_C
-                hotter = Change("hotter bake", f"set the air to {to_c:.0f} degrees C", at, to_c)
-                return f"air of {plan.bake_air_c:g} degrees C never brings the panel to its bake", (hotter,)
+                return (
+                    f"air of {plan.bake_air_c:g} degrees C never brings the panel to its bake",
+                    (_hotter(plan, at_step),),
+                )
             return (
                 f"it is planned for {given:.1f} min and needs {limit:.1f}, counted from the panel's own temperature",
-                (Change("longer bake", f"give it {math.ceil(limit - given)} min more", at),),
+                (Change("longer bake", f"give it {math.ceil(limit - given)} min more", at_step),),
             )
-    return f"it ends {given - limit:.1f} min after closing", (Change("another start", "start at another time", at),)
+        case "unmasked soft":
+            if np.isinf(limit):
+                another = Change("another day", "leave it for another day", at_step)
+                return "the coat never becomes dust free in air this full of water", (another,)
+            longer = Change("longer flash", f"leave the masking on {math.ceil(limit - given)} min longer", at_step)
+            return f"the coat is {given:.1f} min old and dust free after {limit:.1f}", (longer,)
+        case "opening":
+            start = Change("another start", f"start after {clock_time(limit)}", at_step)
+            return f"it starts {limit - given:.1f} min before the shop opens", (start,)
+    return (
+        f"it ends {given - limit:.1f} min after closing",
+        (Change("another start", "start at another time", at_step),),
+    )
 
 
-def _suits(sheet: ProductSheet, step: Step, air: Air, speed: str, pace: str) -> bool:
-    """Whether a reducer is meant for this air, and a faster one leaves the coat open while it is sprayed."""
-    tin, now = reducer(sheet, speed), air.air_c.item()
-    if tin is None or not tin.air_c[0] <= now <= tin.air_c[1]:
+def _hotter(plan: Plan, at_step: int) -> Change:
+    """A hotter bake, never hotter than the part and the vehicle take; where there is none left, to let it dry."""
+    hottest = min(HOTTEST_PART_C[plan.material], math.inf if plan.vehicle_max_c is None else plan.vehicle_max_c)
+    to_c = min(plan.bake_air_c + HOTTER_BAKE_C, hottest)
+    if to_c <= plan.bake_air_c or (plan.battery and plan.vehicle_max_c is None):
+        return Change("ask", "let it air dry, or look for a cooler bake in the sheet", at_step)
+    return Change("hotter bake", f"set the air to {to_c:.0f} degrees C", at_step, to_c)
+
+
+def _heat(at_step: int, to_c: float) -> tuple[Change, ...]:
+    to_c = math.ceil(to_c)
+    if to_c > AIR_C[1]:
+        return ()
+    return (Change("heat", f"heat the booth to {to_c} degrees C", at_step, to_c),)
+
+
+def _later(plan: Plan, finding: Finding, limit: float) -> tuple[Change, ...]:
+    """To wait, with the hour from which this limit holds; nothing if it no longer does today."""
+    now = float(finding.begins[0])
+    moments = np.arange(now + SCAN_STEP_MIN, plan.closes_min, SCAN_STEP_MIN)
+    if not len(moments):
+        return ()
+    air = at(plan.day, moments)
+    given = {"too dry": air.humidity_percent, "too humid": air.humidity_percent, "dew point": air.surface_c}.get(
+        finding.rule, air.air_c
+    )
+    limits = dew_point_c(air.air_c, air.humidity_percent) + SURFACE_MARGIN_C if finding.rule == "dew point" else limit
+    then = replace(finding, given=np.asarray(given), limit=np.asarray(limits), air=air, begins=moments)
+    kept = moments[~then.broken]
+    if not len(kept):
+        return ()
+    return (Change("wait", f"wait until {clock_time(kept[0])}", finding.step),)
+
+
+def _tin_words(speed: str) -> str:
+    return f"{speed} reducer" if speed in SPEEDS else speed
+
+
+def _other_reducers(
+    step: BoothStep, at_step: int, air: Air, pace: str, *, must_stay_open: bool = False
+) -> tuple[Change, ...]:
+    """The tins of the wanted pace that suit this air, those of the next speed first, a low-VOC one among them."""
+    if step.sheet is None or (used := reducer(step.sheet, step.reducer)) is None:
+        return ()
+    now = SPEEDS.index(used.speed)
+    wanted = SPEEDS[now + 1 :] if pace == "slower" else SPEEDS[: now + 1][::-1]
+    found: list[Change] = []
+    for speed in wanted:
+        for tin in step.sheet.reducers:
+            if tin.speed != speed or tin == used or not _suits(step.sheet, step, air, tin, pace, must_stay_open):
+                continue
+            usual = reducer(step.sheet, speed) == tin
+            called = speed if usual else tin.name
+            found.append(Change(f"{pace} reducer", f"use the {_tin_words(called)}", at_step, speed=called))
+    return tuple(found[:MOST_TINS])
+
+
+def _slower_hardener(step: BoothStep, at_step: int) -> tuple[Change, ...]:
+    if step.sheet is None or (used := hardener(step.sheet, step.hardener)) is None:
+        return ()
+    there = {tin.speed for tin in step.sheet.hardeners}
+    slower = [speed for speed in SPEEDS[SPEEDS.index(used.speed) + 1 :] if speed in there]
+    return tuple(Change("slower hardener", f"use the {s} hardener", at_step, speed=s) for s in slower[:1])
+
+
+def _suits(sheet: ProductSheet, step: BoothStep, air: Air, tin: Tin, pace: str, must_stay_open: bool) -> bool:
+    """Whether a reducer is meant for this air, and where that matters leaves the coat open while it is sprayed."""
+    now = air.air_c.item()
+    if not tin.air_c[0] <= now <= tin.air_c[1]:
         return False
-    if pace == "slower":
+    if pace == "slower" and not must_stay_open:
         return True
     dries = drying_factor(
-        sheet, now, air.humidity_percent.item(), air.air_m_per_s, reducer_speed=speed, film_ratio=step.film_ratio
+        sheet, now, air.humidity_percent.item(), air.air_m_per_s, reducer_speed=tin.name, film_ratio=step.film_ratio
     )
     return (COAT_MIN if step.minutes is None else step.minutes) <= sheet.wet_edge_min * float(dries)
-
-
-def _other_speeds(sheet: ProductSheet, part: str, now: str, *, slower: bool) -> list[str]:
-    """The speeds that the sheet has in the wanted direction, the next one first."""
-    tins, used = (sheet.reducers, reducer(sheet, now)) if part == "reducer" else (sheet.hardeners, hardener(sheet, now))
-    if used is None:
-        return []
-    there, at = {tin.speed for tin in tins}, SPEEDS.index(used.speed)
-    return [speed for speed in (SPEEDS[at + 1 :] if slower else SPEEDS[:at][::-1]) if speed in there]
 
 
 def _dry_enough_c(air_c: float, humidity: float, wanted: float) -> float:

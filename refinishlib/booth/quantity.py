@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
+from refinishlib.booth.climate import Reals
 from refinishlib.booth.film import FILM_MAX_UM, wet_from_dry
 from refinishlib.entry import BadEntry, number, numbers
 from refinishlib.shop.product import ProductSheet, ready_to_spray
@@ -127,7 +127,7 @@ def paint_needed(
     volume_solids: ArrayLike,
     transfer_efficiency: ArrayLike = TRANSFER_EFFICIENCY,
     waste: ArrayLike = WASTE,
-) -> np.ndarray:
+) -> Reals:
     """Paint ready to spray, in millilitres.
 
     Parameters

@@ -27,6 +27,24 @@ KINDS = (
     "clear",
     "plastic adhesion promoter",
 )
+# Solvents that may lead the drying of a reducer: those whose vapour pressure the booth knows, and water.
+SOLVENTS = (
+    "acetone",
+    "butanone",
+    "ethyl acetate",
+    "n-propyl acetate",
+    "isobutyl acetate",
+    "n-butyl acetate",
+    "4-methyl-2-pentanone",
+    "toluene",
+    "ethylbenzene",
+    "1,3-xylene",
+    "1,2-xylene",
+    "ethanol",
+    "2-propanol",
+    "1-butanol",
+    "water",
+)
 DENSITY_G_PER_ML = (0.6, 2.5)
 MINUTES_MAX = 20160.0
 TIP_MM = (0.5, 3.0)
@@ -59,6 +77,7 @@ class Tin:
     speed : fast, normal or slow, of a hardener or reducer
     pace : of a hardener, time to react as a multiple of the normal one's; of a water-borne reducer, time to dry
     solvent : of a reducer, the chemical name of the solvent that leads the drying
+    solvent_share : of a reducer, the share of it that this solvent is; the rest dries as the normal reducer does
     air_c : of a reducer, the air temperatures it is meant for, degrees C
     """
 
@@ -74,16 +93,21 @@ class Tin:
     speed: str = "normal"
     pace: float = 1.0
     solvent: str = ""
+    solvent_share: float = 1.0
     air_c: tuple[float, float] = AIR_C
 
 
 @dataclass(frozen=True)
 class Cure:
-    """The two cures of a sheet: minutes at a panel temperature, and minutes of air drying at 20 degrees C."""
+    """The two cures of a sheet: minutes at a panel temperature, and minutes of air drying at 20 degrees C.
+
+    bake_max_c : the hottest air that the sheet allows at bake
+    """
 
     bake_panel_c: float
     bake_min: float
     air_dry_min: float
+    bake_max_c: float = BAKE_C[1]
 
 
 @dataclass(frozen=True)
@@ -284,7 +308,8 @@ TIN_FIELDS = (
     Field("price_per_litre", low=0),
     Field("speed", str, choices=SPEEDS, optional=True),
     Field("pace", low=0.1, high=10, optional=True),
-    Field("solvent", str, optional=True),
+    Field("solvent", str, choices=SOLVENTS, optional=True),
+    Field("solvent_share", low=0, above_low=True, high=1, optional=True),
     _span("air_c", *AIR_C, "degrees C", optional=True),
 )
 PRODUCT_FIELDS = (
@@ -311,6 +336,7 @@ PRODUCT_FIELDS = (
             Field("bake_panel_c", low=BAKE_C[0], high=BAKE_C[1], unit="degrees C"),
             _minutes("bake_min"),
             _minutes("air_dry_min"),
+            Field("bake_max_c", low=BAKE_C[0], high=BAKE_C[1], unit="degrees C"),
         ),
     ),
     _span("air_c", *AIR_C, "degrees C"),
