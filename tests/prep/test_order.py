@@ -262,9 +262,8 @@ def test_what_a_painter_looks_for_is_data_too(task, words):
 def test_the_second_visit_has_the_care_of_the_first():
     """Clean, protect, sand, edge, scuff, rinse, dry, mask, clean, blow out, tack: it was one single task."""
     second = [task for task in JOBS["new part, second visit"] if "blend" in task and task != "decide on the blend"]
-    for care in ("degrease", "sand", "edge", "scuff", "rinse", "dry", "final clean", "blow out", "tack", "base", "clear",
-                 "cure", "unmask"):  # fmt: skip
-        assert f"{care} for the blend" in second
+    cares = "degrease, sand, edge, scuff, rinse, dry, final clean, blow out, tack, base, clear, cure, unmask"
+    assert {f"{care} for the blend" for care in cares.split(", ")} <= set(second)
     assert set(second) <= set(JOBS["new metal part"])
 
 
