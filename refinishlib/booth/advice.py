@@ -106,7 +106,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Held:
+class Checked:
     """What work was held against, and what of it is broken. It is no yes and no no, and cannot be asked as one.
 
     breaks : harm first, then in order of time
@@ -133,12 +133,12 @@ class Clock:
     """
 
     rows: tuple[Row, ...]
-    held: Held
+    checked: Checked
     dust_free_min: dict[str, float]
 
     @property
     def breaks(self) -> tuple[Break, ...]:
-        return self.held.breaks
+        return self.checked.breaks
 
     @property
     def ends_min(self) -> float:
@@ -198,7 +198,7 @@ def booth_clock(plan: Plan) -> Clock:
     >>> from refinishlib.booth.day import steady_day
     >>> from refinishlib.shop.product import product
     >>> clock = booth_clock(Plan(steps_for([Coating(product("clear"))]), steady_day(31, 40)))
-    >>> print(clock.held.sentence)
+    >>> print(clock.checked.sentence)
     clear, coat 1: the air has 31.0 degrees C, the normal reducer is meant for up to 26; use the slow reducer.
     """
     layout = lay_out(plan, [number("start", plan.start_min)])
@@ -211,7 +211,7 @@ def booth_clock(plan: Plan) -> Clock:
     broken.sort(key=lambda finding: (not finding.harm, finding.step, RULES.index(finding.rule)))
     dust_free = {part: float(when[0]) for part, when in layout.dust_free.items()}
     breaks = tuple(_break(plan, names[finding.step], finding) for finding in broken)
-    return Clock(rows, Held(breaks, cautions_of(plan.steps)), dust_free)
+    return Clock(rows, Checked(breaks, cautions_of(plan.steps)), dust_free)
 
 
 def cautions_of(steps: Sequence[BoothStep]) -> dict[str, tuple[Caution, ...]]:
@@ -243,7 +243,7 @@ def spray_now(
     reducer: str = "normal",
     coat_min: float | None = None,
     film_ratio: float = 1.0,
-) -> Held:
+) -> Checked:
     """What speaks against spraying one coat of a product in this air, harm first, and the cautions that always stand.
 
     Parameters
@@ -270,7 +270,7 @@ def spray_now(
     """
     coat = BoothStep("coat", sheet, coat_min, reducer=reducer, film_ratio=film_ratio)
     steps = (BoothStep("mix", sheet, 0, reducer=reducer), coat)
-    return booth_clock(Plan(steps, steady_day(air_c, humidity_percent, surface_c, air_m_per_s))).held
+    return booth_clock(Plan(steps, steady_day(air_c, humidity_percent, surface_c, air_m_per_s))).checked
 
 
 def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:

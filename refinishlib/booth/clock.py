@@ -411,7 +411,8 @@ class _Laying:
         if step.action == "mix" and step.during_flash:
             return self.hands
         if not step.part and step.action in BY_ITSELF:  # for all that is in the booth
-            return np.maximum.reduce([*self.free.values(), self.starts])
+            last: Reals = np.maximum.reduce([*self.free.values(), self.starts])
+            return last
         own = self.free.get(step.part, self.starts)
         return np.maximum(self.hands, own) if step.action in HANDS_ON else own
 

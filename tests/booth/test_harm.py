@@ -160,7 +160,7 @@ def test_harm_comes_first_on_any_day(air_c, humidity, air_m_per_s, film, bake_c,
     assert harm == sorted(harm, reverse=True)
     assert all((one.rule in HARM) == one.harm for one in clock.breaks)
     assert ("no extraction" in {one.rule for one in clock.breaks}) == (air_m_per_s < 0.195)
-    assert clock.held.cautions and all(clock.held.cautions.values())
+    assert clock.checked.cautions and all(clock.checked.cautions.values())
     for one in clock.breaks:
         assert one.rule in RULES and not math.isnan(one.limit) and one.sentence.endswith(".")
 
