@@ -387,10 +387,10 @@ def hold_us_system(base: UsVoc, midcoats: Sequence[UsVoc], clear: UsVoc) -> Syst
 
 
 def _stages(base: Voc, midcoats: Sequence[Voc], clear: Voc) -> list[tuple[str, Voc]]:
-    middle: list[tuple[str, Voc]] = [
-        (f"midcoat {n}" if len(midcoats) > 1 else "midcoat", voc) for n, voc in enumerate(midcoats, 1)
-    ]
-    return [("base", base), *middle, ("clear", clear)]
+    stages: list[tuple[str, Voc]] = [("base", base)]
+    stages += [(f"midcoat {n}" if len(midcoats) > 1 else "midcoat", voc) for n, voc in enumerate(midcoats, 1)]
+    stages.append(("clear", clear))
+    return stages
 
 
 def eu_voc(ready: Ready, product: str) -> EuVoc:
