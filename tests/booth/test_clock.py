@@ -92,6 +92,14 @@ def test_limits_of_planned_times_are_found_and_named():
     assert breaks_of(Plan(JOB, GOOD_DAY, closes_min=500)) == [("bake", "closing")]
 
 
+def test_before_a_bake_the_longer_flash_counts():
+    """7.5 min are enough before another coat of clear on this day, and too few before its bake."""
+    short, final = (float(flash_minutes(CLEAR, 22, 50, final=last)) for last in (False, True))
+    assert short < 7.5 < final
+    assert breaks_of(Plan(with_minutes(JOB, "clear, flash 2", 7.5), GOOD_DAY)) == [("bake", "flash")]
+    assert breaks_of(Plan(with_minutes(JOB, "clear, flash 1", 7.5), GOOD_DAY)) == []
+
+
 def test_a_cured_coat_is_sanded_before_the_next():
     primer = steps_for([Coating(product("filling primer"))])
     plan = Plan((*primer, *JOB), GOOD_DAY)

@@ -239,6 +239,15 @@ def test_every_job_that_sprays_has_mixing_and_cleaning_the_gun():
         assert sprays & set(tasks) and {"mix", "clean the gun"} <= set(tasks)
 
 
+@pytest.mark.parametrize(
+    "task",
+    ["fill", "sand", "edge by hand", "warm out the part", "clean with plastic cleaner", "scuff the inside edges"],
+)
+def test_the_sensors_are_planned_for_before_anything_is_done_to_their_cover(task):
+    found = first_violation(make_job("two", "Two tasks", ["plan for the sensors", task]), [task])
+    assert "plan for the sensors is missing" in found.sentence and "vehicle maker's procedure" in found.sentence
+
+
 def test_etch_over_filler_is_warned_of_where_it_is_sprayed():
     assert "never over the filler" in plan().tasks["etch primer"].look
 
