@@ -391,7 +391,7 @@ def _harm_words(plan: Plan, finding: Finding, given: float, limit: float) -> tup
     if finding.rule == "no extraction":
         return (
             f"the air over the panel moves {given:.2f} m/s, and without extraction nothing with hardener or solvent is "
-            "sprayed or left to flash",
+            "sprayed or left to dry",
             (Change("extraction", "get the booth's extraction to what its papers ask for first", at_step),),
         )
     if finding.rule == "battery":

@@ -120,7 +120,7 @@ class Plan:
     start_min : minutes after midnight
     opens_min, closes_min : of the shop; the day ends at 1440
     bake_air_c : temperature of the air at bake, 20-150 degrees C
-    material : of the panel: steel, aluminium or plastic
+    material : of the panel: steel, aluminium or plastic; where several are under way, the one that takes least heat
     battery : the part is baked on a vehicle with a traction battery
     vehicle_max_c : the hottest air that the vehicle's maker allows at bake; None where nobody has asked
     """
@@ -526,6 +526,7 @@ class _Laying:
         found: Callable[[str, ArrayLike, ArrayLike], None],
     ) -> Reals:
         plan = self.plan
+        found("no extraction", air.air_m_per_s, LEAST_EXTRACTION_M_PER_S)
         if step.action == "bake":
             hottest = plan.vehicle_max_c
             if plan.battery and hottest is None:

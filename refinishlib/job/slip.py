@@ -53,18 +53,20 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class Vehicle:
-    """The panels of a vehicle by name, and the edges that two of them share."""
+    """Panels, front to back, and the edges that two of them share."""
 
-    panels: Mapping[str, Panel]
-    seams: Sequence[Seam]
+    panels: tuple[Panel, ...]
+    seams: tuple[Seam, ...]
 
-    def around(self, name: str) -> dict[str, Seam]:
-        """The panels that share an edge with this one."""
-        found = {}
-        for seam in self.seams:
-            if name in seam.panels:
-                found[seam.panels[1] if seam.panels[0] == name else seam.panels[0]] = seam
-        return found
+    def panel(self, name: str) -> Panel:
+        """One panel by its name.
+
+        Raises
+        ------
+        BadEntry : an unknown panel, with the names that exist
+        """
+        names = [panel.name for panel in self.panels]
+        return self.panels[names.index(one_of("panel", name, names))]
 
 
 @dataclass(frozen=True)
@@ -159,15 +161,16 @@ def consequence(
     >>> from refinishlib.shop.product import product
     >>> from refinishlib.shop.vehicle import panels, seams
     >>> mends = Sheets(*map(product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
-    >>> slip = consequence(Vehicle(panels(), seams()), mends, shop_hours(), "left front door", "edge", "colour",
-    ...                    blend_m=0.4, towards="left rear door", planned={"left front door": ["colour", "clear"]})
+    >>> car = Vehicle(tuple(panels().values()), seams())
+    >>> slip = consequence(car, mends, shop_hours(), "left front door", "edge", "colour", blend_m=0.4,
+    ...                    towards="left rear door", planned={"left front door": ["colour", "clear"]})
     >>> [(one.panel, one.needs) for one in slip.panels], slip.joins_next["left rear door"]
     ([('left rear door', ('colour', 'clear'))], ('left quarter panel',))
     """
-    one_of("panel", panel, vehicle.panels)
+    vehicle.panel(panel)
     one_of("how deep", into, INTO)
     length = number("blend length", blend_m, low=0, high=BLEND_MAX_M, unit="m", above_low=True)
-    around = vehicle.around(panel)
+    around = _around(vehicle, panel)
     distances = {
         one_of(f"neighbour of {panel}", name, around): number(f"distance to {name}", metres, low=0, unit="m")
         for name, metres in (to_edge_m or {}).items()
@@ -177,7 +180,7 @@ def consequence(
             raise BadEntry("edge: no neighbour was named, allowed is the panel on the other side of it.")
         distances[one_of(f"neighbour of {panel}", towards, around)] = 0.0
     before = {
-        one_of("planned panel", name, vehicle.panels): {one_of("planned", need, NEEDS) for need in needs}
+        vehicle.panel(name).name: {one_of("planned", need, NEEDS) for need in needs}
         for name, needs in (planned or {}).items()
     }
     why: dict[str, str] = {}
@@ -196,7 +199,7 @@ def consequence(
     _clear_to_a_line(vehicle, after, why)
     reach = {name: metres for name, metres in reach.items() if "colour" not in before.get(name, set())}
     needed = tuple(
-        _panel_need(vehicle.panels[name], sheets, sorted(more, key=NEEDS.index), why[name], reach.get(name, 0.0))
+        _panel_need(vehicle.panel(name), sheets, sorted(more, key=NEEDS.index), why[name], reach.get(name, 0.0))
         for name in (panel, *(name for name in after if name != panel))
         if (more := after[name] - before.get(name, set()))
     )
@@ -206,12 +209,21 @@ def consequence(
     next_in = {
         name: tuple(
             other
-            for other, seam in vehicle.around(name).items()
+            for other, seam in _around(vehicle, name).items()
             if seam.faces == "same way" and "colour" not in after.get(other, set())
         )
         for name in joined
     }
     return Slip(needed, paint, added(cheap, dear), next_in)
+
+
+def _around(vehicle: Vehicle, name: str) -> dict[str, Seam]:
+    """The panels that share an edge with this one, by name, and the edge."""
+    found = {}
+    for seam in vehicle.seams:
+        if name in seam.panels:
+            found[seam.panels[1] if seam.panels[0] == name else seam.panels[0]] = seam
+    return found
 
 
 def _own_reason(into: str) -> str:
@@ -233,7 +245,7 @@ def _clear_to_a_line(vehicle: Vehicle, after: dict[str, set[str]], why: dict[str
     waiting = [name for name in after if name in why and "clear" in after[name]]
     while waiting:
         here = waiting.pop()
-        for name, seam in vehicle.around(here).items():
+        for name, seam in _around(vehicle, here).items():
             if seam.clear_break == "none" and "clear" not in after.get(name, set()):
                 reason = (
                     f"there is no line towards the {here} where clear could stop, unless its sheet lets it fade out"
@@ -257,7 +269,7 @@ def _bill(vehicle: Vehicle, sheets: Sheets, needs: Mapping[str, Iterable[str]], 
     for need in NEEDS:
         for name in needs:
             if need in needs[name]:
-                panel = vehicle.panels[name]
+                panel = vehicle.panel(name)
                 sheet = sheets.of(need, panel)
                 area = {"clear": panel.area_m2, "colour": _colour_m2(panel, reach.get(name, 0.0))}.get(need, SPOT_M2)
                 areas.setdefault(sheet.name, (sheet, []))[1].append(area)
@@ -273,10 +285,10 @@ def _price(
 ) -> Price:
     sprayed = {need for wanted in needs.values() for need in wanted}
     tasks = (*PREPARED, *(COATS[need] for need in NEEDS if need in sprayed), "mix", "clean the gun")
-    panels = [vehicle.panels[name] for name, wanted in needs.items() if wanted]
+    panels = [vehicle.panel(name) for name, wanted in needs.items() if wanted]
     areas = [panel_area(panel) for panel in panels]
     order = [
-        sheets.of(need, next(vehicle.panels[name] for name in needs if need in needs[name]))
+        sheets.of(need, next(vehicle.panel(name) for name in needs if need in needs[name]))
         for need in NEEDS
         if need in sprayed
     ]

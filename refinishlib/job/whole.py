@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from refinishlib.booth.advice import Clock, Scan, booth_clock, cautions_of, scan_starts
 from refinishlib.booth.cautions import Caution, for_tasks
 from refinishlib.booth.clock import Coating, Plan, steps_for
+from refinishlib.booth.cure import HOTTEST_PART_C
 from refinishlib.booth.day import Day
 from refinishlib.booth.emissions import JobEmissions, job_emissions
 from refinishlib.booth.hours import Hours, panel_area
@@ -71,6 +72,8 @@ def whole_job(
     colour: str = "light solid",
     end: str = "bake",
     closes_min: float | None = None,
+    battery: bool = False,
+    vehicle_max_c: float | None = None,
 ) -> WholeJob:
     """All of a job from its order to its price.
 
@@ -85,6 +88,8 @@ def whole_job(
     next_coat, start, colour : row of the finishing table, scratch that is there or "gloss", and kind of colour
     end : "bake" or "air dry"
     closes_min : when the shop closes, minutes after midnight; as usual if not given
+    battery, vehicle_max_c : as for a plan of the booth clock: whether it is baked on a vehicle with a traction battery,
+        and the hottest air that its maker allows
 
     Raises
     ------
@@ -115,7 +120,8 @@ def whole_job(
     reaches = how_far_out(clear_um, names, more_clear=True, machine=first.machine, interface_pad=pad)
     left = passes_left(book, names[-1], more_clear=True, machine=first.machine, interface_pad=pad) if names else {}
     sanding = Sanding(papers, choices, reaches, left)
-    plan = Plan(steps_for(coatings, end), day, material=panels[0].material)
+    delicate = min((panel.material for panel in panels), key=HOTTEST_PART_C.__getitem__)
+    plan = Plan(steps_for(coatings, end), day, material=delicate, battery=battery, vehicle_max_c=vehicle_max_c)
     plan = plan if closes_min is None else replace(plan, closes_min=closes_min)
     scan = scan_starts(plan)
     start_min = plan.opens_min if scan.first_min is None else scan.first_min

@@ -46,7 +46,7 @@ def test_only_its_first_start_one_after_the_other(benchmark):
 
 
 def test_the_price_of_a_slip(benchmark):
-    vehicle = Vehicle(panels(), seams())
+    vehicle = Vehicle(tuple(panels().values()), seams())
     sheets = Sheets(product("epoxy primer"), product("plastic primer"), SEALER, BASE, CLEAR)
     slip = benchmark(
         lambda: consequence(

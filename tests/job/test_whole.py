@@ -62,6 +62,15 @@ def test_a_day_on_which_nothing_goes_is_planned_from_opening_with_its_breaks():
     assert done.clock.breaks and done.scan.sentence == "No start of this day keeps every limit."
 
 
+def test_plastic_among_steel_and_a_battery_are_told_before_anything_else():
+    done = planned(doors=[*DOORS, panels()["front bumper"]], battery=True)
+    assert done.clock.breaks[0].rule == "battery" and done.clock.breaks[0].harm
+    told = planned(doors=[*DOORS, panels()["front bumper"]], battery=True, vehicle_max_c=60.0)
+    assert told.clock.breaks[0].rule == "too hot for the vehicle"
+    steel, mixed = (planned(doors=doors).clock for doors in (DOORS, [*DOORS, panels()["front bumper"]]))
+    assert mixed.ends_min > steel.ends_min  # the bumper warms more slowly
+
+
 def test_a_job_without_a_panel_is_refused():
     with pytest.raises(BadEntry, match="panels: none was given"):
         planned(doors=[])
