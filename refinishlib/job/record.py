@@ -35,7 +35,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True)
-class Correction:
+class Tinted:
     """A toner that was added to the variant, grams to so many grams of it."""
 
     toner: str
@@ -95,7 +95,7 @@ class JobRecord:
     humidity_percent: float
     panel_c: float
     approved_by: str
-    correction: tuple[Correction, ...] = ()
+    correction: tuple[Tinted, ...] = ()
     coat: tuple[CoatsOf, ...] = ()
     film: tuple[PanelFilm, ...] = ()
     end: tuple[End, ...] = ()
@@ -103,7 +103,7 @@ class JobRecord:
 
 
 _TEXT = ("date", "vehicle", "colour", "variant", "hardener", "reducer", "approved_by")
-_TABLES = {"correction": Correction, "coat": CoatsOf, "film": PanelFilm, "end": End}
+_TABLES = {"correction": Tinted, "coat": CoatsOf, "film": PanelFilm, "end": End}
 
 
 def write_record(record: JobRecord) -> str:

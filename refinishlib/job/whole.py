@@ -19,7 +19,7 @@ from refinishlib.prep.film_book import FilmBook, passes_left
 from refinishlib.prep.grades import Grade
 from refinishlib.prep.order import Job, good_order
 from refinishlib.prep.removal import Reach, how_far_out
-from refinishlib.prep.scratch import Choice, choices_for, ladder_for
+from refinishlib.prep.scratch import SandingWay, ladder_for, ways_to_sand
 from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.vehicle import Panel
 
@@ -29,13 +29,13 @@ class Sanding:
     """How the surface is got ready before the first coat.
 
     papers : in order
-    choices : what may move the last of them on the flat, the usual way first
+    ways : what may move the last of them on the flat, the usual way first
     reaches : how far out each paper goes
     passes : whole passes of the last paper that each zone has left
     """
 
     papers: tuple[Grade, ...]
-    choices: tuple[Choice, ...]
+    ways: tuple[SandingWay, ...]
     reaches: tuple[Reach, ...]
     passes: Mapping[str, int]
 
@@ -112,14 +112,14 @@ def whole_job(
         raise BadEntry("panels: none was given, allowed is at least one.")
     order = good_order(job)
     papers = ladder_for(next_coat, start)
-    choices = choices_for(next_coat, colour=colour)
-    first = choices[0]
+    ways = ways_to_sand(next_coat, colour=colour)
+    first = ways[0]
     names = [paper.name for paper in papers]
     pad = first.interface_pad
     clear_um = book.clear_um("flat")
     reaches = how_far_out(clear_um, names, more_clear=True, machine=first.machine, interface_pad=pad)
     left = passes_left(book, names[-1], more_clear=True, machine=first.machine, interface_pad=pad) if names else {}
-    sanding = Sanding(papers, choices, reaches, left)
+    sanding = Sanding(papers, ways, reaches, left)
     delicate = min((panel.material for panel in panels), key=HOTTEST_PART_C.__getitem__)
     plan = Plan(steps_for(coatings, end), day, material=delicate, battery=battery, vehicle_max_c=vehicle_max_c)
     plan = plan if closes_min is None else replace(plan, closes_min=closes_min)

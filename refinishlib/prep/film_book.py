@@ -52,7 +52,7 @@ class Film:
 
 
 @dataclass(frozen=True)
-class Line:
+class BookLine:
     """One line of the book.
 
     what : there, sprayed, sanded, polished or gauged
@@ -75,7 +75,7 @@ class FilmBook:
 
     layers: Mapping[str, tuple[Film, ...]]
     doubt_um: Mapping[str, float]
-    lines: tuple[Line, ...]
+    lines: tuple[BookLine, ...]
     visit: int = 1
 
     def film_um(self, zone: str) -> float:
@@ -144,13 +144,13 @@ def open_book(flat: Sequence[Film], *, gauged: bool = True) -> FilmBook:
         raise BadEntry("layers: none was given, allowed is at least one.")
     there: dict[str, tuple[Film, ...]] = {}
     doubts: dict[str, float] = {}
-    lines: list[Line] = []
+    lines: list[BookLine] = []
     for zone in zones().values():
         own = tuple(Film(film.kind, film.um * zone.film) for film in layers)
         total = math.fsum(film.um for film in own)
         doubt = _gauge_doubt_um(total) if gauged else total * SPRAY_DOUBT_SHARE
         there[zone.name], doubts[zone.name] = own, doubt
-        lines += [Line(1, zone.name, "there", film.um, doubt, film.kind) for film in own]
+        lines += [BookLine(1, zone.name, "there", film.um, doubt, film.kind) for film in own]
     return FilmBook(there, doubts, tuple(lines))
 
 
@@ -184,7 +184,7 @@ def sprayed(book: FilmBook, kind: str, film_um: float, *, on: Iterable[str] | No
     for name in zones() if on is None else on:
         zone = zone_named(name)
         own = film.um * zone.film
-        line = Line(book.visit, zone.name, "sprayed", own, own * SPRAY_DOUBT_SHARE, kind)
+        line = BookLine(book.visit, zone.name, "sprayed", own, own * SPRAY_DOUBT_SHARE, kind)
         book = _with(book, (Film(kind, own), *book.layers[zone.name]), line)
     return book
 
@@ -214,7 +214,7 @@ def sanded(book: FilmBook, zone: str, um: float, *, what: str = "sanded") -> Fil
         off = min(film.um, rest)
         layers.append(Film(film.kind, film.um - off))
         rest -= off
-    return _with(book, tuple(layers), Line(book.visit, here, what, taken, taken * SANDING_DOUBT_SHARE))
+    return _with(book, tuple(layers), BookLine(book.visit, here, what, taken, taken * SANDING_DOUBT_SHARE))
 
 
 def sanded_with(
@@ -278,7 +278,7 @@ def gauged(book: FilmBook, zone: str, reading_um: float) -> FilmBook:
         rest -= step
         if abs(rest) <= ROUNDING_UM:
             break
-    line = Line(book.visit, here, "gauged", moved - rest, own)
+    line = BookLine(book.visit, here, "gauged", moved - rest, own)
     doubt = knew * own / math.hypot(knew, own)
     return replace(
         book,
@@ -406,7 +406,7 @@ def _worked(book: FilmBook, zone: str) -> bool:
     return any(line.zone == zone and line.what in ("sanded", "polished") for line in book.lines)
 
 
-def _with(book: FilmBook, layers: tuple[Film, ...], line: Line) -> FilmBook:
+def _with(book: FilmBook, layers: tuple[Film, ...], line: BookLine) -> FilmBook:
     return replace(
         book,
         layers={**book.layers, line.zone: layers},

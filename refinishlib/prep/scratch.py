@@ -26,7 +26,7 @@ _HOLDS_FOR = {
 
 
 @dataclass(frozen=True)
-class Choice:
+class SandingWay:
     """One way of moving the last paper that the trade accepts.
 
     machine : "3/16 in", "3/32 in" or "hand"
@@ -58,7 +58,7 @@ class FinalScratch:
     finest: str
     edges: str
     shows: bool
-    machines: tuple[tuple[Choice, tuple[str, ...]], ...]
+    machines: tuple[tuple[SandingWay, tuple[str, ...]], ...]
     why: str
 
 
@@ -162,7 +162,7 @@ def ladder_for(next_coat: str, start: str, *, shelf: Iterable[str] | None = None
     return tuple(steps)
 
 
-def choices_for(next_coat: str, *, zone: str = "flat", colour: str = "light solid") -> tuple[Choice, ...]:
+def ways_to_sand(next_coat: str, *, zone: str = "flat", colour: str = "light solid") -> tuple[SandingWay, ...]:
     """What may move the last paper, the usual way first, each with its reason; an edge is done by hand.
 
     Parameters
@@ -179,17 +179,17 @@ def choices_for(next_coat: str, *, zone: str = "flat", colour: str = "light soli
     ------
     Common practice, no source: more than one way is accepted on a dark solid, only the short stroke under a silver.
 
-    >>> [choice.machine for choice in choices_for("blend into old clear", colour="dark solid")]
+    >>> [choice.machine for choice in ways_to_sand("blend into old clear", colour="dark solid")]
     ['3/32 in', '3/16 in']
-    >>> [choice.machine for choice in choices_for("sealer wet on wet on a new part", colour="silver")]
+    >>> [choice.machine for choice in ways_to_sand("sealer wet on wet on a new part", colour="silver")]
     ['3/32 in']
-    >>> [choice.machine for choice in choices_for("clear only", zone="edge")]
+    >>> [choice.machine for choice in ways_to_sand("clear only", zone="edge")]
     ['hand']
     """
     row = final_scratch(next_coat)
     one_of("colour", colour, COLOURS)
     if zone_named(zone).name == EDGE:
-        return (Choice(HAND, False, f"a machine is through an edge in a moment: {row.edges}"),)
+        return (SandingWay(HAND, False, f"a machine is through an edge in a moment: {row.edges}"),)
     return tuple(choice for choice, holds_for in row.machines if colour in holds_for or not row.shows)
 
 
@@ -227,7 +227,7 @@ def _hold(row: FinalScratch, shelf: tuple[str, ...] | None) -> Grade:
 
 
 def _finish(row: dict[str, Any]) -> FinalScratch:
-    ways = tuple((Choice(stroke, pad, why), _HOLDS_FOR[colours]) for stroke, pad, colours, why in row["machine"])
+    ways = tuple((SandingWay(stroke, pad, why), _HOLDS_FOR[colours]) for stroke, pad, colours, why in row["machine"])
     return FinalScratch(
         row["name"],
         row["on"],

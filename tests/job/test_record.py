@@ -22,17 +22,17 @@ from refinishlib.job.card_log import (
 )
 from refinishlib.job.record import (
     CoatsOf,
-    Correction,
     End,
     JobRecord,
     PanelFilm,
+    Tinted,
     read_record,
     write_record,
 )
 
 RECORD = JobRecord(
     "2026-11-26", "demo 7", "dark red", "b", 40.0, "slow hardener", "normal reducer", 21.5, 52.0, 20.5, "MK",
-    (Correction("soft black", 1.2, 400.0),),
+    (Tinted("soft black", 1.2, 400.0),),
     (CoatsOf("grey sealer", 1, 22.0), CoatsOf("water base", 3, 6.0), CoatsOf("clear", 2, 28.0)),
     (PanelFilm("left rear door", 182.0, 128.0, 96.0),),
     (End("left rear door", "colour", "a hand short of the handle"), End("left rear door", "clear", "gap to the front")),
@@ -51,7 +51,7 @@ cards = st.builds(
 records = st.builds(
     JobRecord, days, words, words, words, st.floats(0, 100), words, words, st.floats(0, 50), st.floats(0, 100),
     st.floats(0, 50), words,
-    st.lists(st.builds(Correction, words, st.floats(0, 100), st.floats(1, 5000)), max_size=3).map(tuple),
+    st.lists(st.builds(Tinted, words, st.floats(0, 100), st.floats(1, 5000)), max_size=3).map(tuple),
     st.lists(st.builds(CoatsOf, words, st.integers(1, 9), st.floats(0.1, 100)), max_size=3).map(tuple),
     st.lists(st.builds(PanelFilm, words, *[st.floats(0, 900)] * 3), max_size=3).map(tuple),
     st.lists(st.builds(End, words, st.sampled_from(["colour", "clear"]), words), max_size=3).map(tuple),

@@ -5,7 +5,7 @@ import pytest
 from refinishlib.entry import BadEntry
 from refinishlib.prep.grades import grade, grades
 from refinishlib.prep.ladder import ladder
-from refinishlib.prep.scratch import GLOSS, choices_for, final_scratch, final_scratches, ladder_for, machines
+from refinishlib.prep.scratch import GLOSS, final_scratch, final_scratches, ladder_for, machines, ways_to_sand
 
 
 def test_the_table_covers_everything_that_comes_next():
@@ -100,7 +100,7 @@ def test_the_long_stroke_cuts_faster_and_the_short_one_leaves_the_finer_scratch(
 
 
 def ways(name, **more):
-    return [(choice.machine, choice.interface_pad) for choice in choices_for(name, **more)]
+    return [(choice.machine, choice.interface_pad) for choice in ways_to_sand(name, **more)]
 
 
 def test_silver_takes_the_short_stroke_wherever_it_could_show_and_an_edge_the_hand():
@@ -109,7 +109,7 @@ def test_silver_takes_the_short_stroke_wherever_it_could_show_and_an_edge_the_ha
             assert {machine for machine, _ in ways(name, colour="silver")} == {"3/32 in"}
         for colour in ("silver", "light solid", "dark solid"):
             assert ways(name, zone="edge", colour=colour) == [("hand", False)]
-            assert all(choice.why for choice in choices_for(name, colour=colour))
+            assert all(choice.why for choice in ways_to_sand(name, colour=colour))
 
 
 def test_on_a_dark_solid_the_long_stroke_with_a_pad_is_accepted_too():
@@ -143,8 +143,8 @@ def test_the_ladder_to_a_coat_goes_through_the_grades_of_the_table(name):
             lambda: ladder_for("clear only", "P80", shelf=["P1000"]),
             "shelf: nothing at hand removes the scratches of P80",
         ),
-        (lambda: choices_for("clear only", zone="roof"), "zone: 'roof' was given, allowed are flat, crown, edge."),
-        (lambda: choices_for("clear only", colour="red"), "colour: 'red' was given, allowed are silver, light solid"),
+        (lambda: ways_to_sand("clear only", zone="roof"), "zone: 'roof' was given, allowed are flat, crown, edge."),
+        (lambda: ways_to_sand("clear only", colour="red"), "colour: 'red' was given, allowed are silver, light solid"),
     ],
 )
 def test_bad_entries_are_refused_in_one_sentence(call, sentence):
