@@ -14,7 +14,7 @@ from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
-from refinishlib.booth.advice import Break
+from refinishlib.booth.breaks import Break
 from refinishlib.booth.clock import RULES
 from refinishlib.entry import number, one_of, whole
 from refinishlib.prep.film_book import FilmBook, may_take
