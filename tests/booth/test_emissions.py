@@ -150,6 +150,7 @@ def test_the_parts_and_the_average_of_a_system_are_held_in_words():
     assert held.decides == (held.average,)
     assert "The base alone has 784 g/L, 184 above the limit of 600 g/L" in held.words
     assert held.words.count("not above") == 2 and held.words.endswith(us_limits().stricter)
+    assert hold_us_system(base, [base], clear).average.limit.name == "topcoat of three or more stages"
     three = hold_us_system(base, [base, base], clear)
     assert [part.what for part in three.parts][1:3] == ["The midcoat 1 alone", "The midcoat 2 alone"]
     assert three.average.limit.name == "topcoat of three or more stages"
@@ -177,6 +178,9 @@ def test_grams_of_a_job_by_hand():
     """500 mL of clear 2:1:0.1 from tins of 418, 308 and 880 g/L: (2 x 418 + 308 + 88) / 3.1 / 2 = 198.7 g."""
     job = job_emissions([("clear", ready_to_spray(products()["clear"]), 500)])
     assert job.voc_g == pytest.approx((2 * 418 + 308 + 88) / 3.1 / 2)
+    # base 1:1 with an exempt reducer of 835 g/L, 395 of it exempt: (688 + 835 - 395) / 2 is VOC
+    exempt = job_emissions([("base", ready_to_spray(products()["solvent base"], reducer_speed="exempt reducer"), 1000)])
+    assert (exempt.voc_g, exempt.exempt_g) == (pytest.approx((688 + 835 - 395) / 2), pytest.approx(395 / 2))
     with pytest.raises(BadEntry, match="clear, amount: -1 was given"):
         job_emissions([("clear", ready_to_spray(products()["clear"]), -1)])
 

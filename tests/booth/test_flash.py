@@ -95,6 +95,13 @@ def test_shares_by_hand():
     assert flash.reducer_share(product("plastic primer")) == 0
 
 
+def test_a_slow_water_reducer_counts_by_its_share_too():
+    """10:1 of 789 and 990 g/L: 990 of 8880 dry three times as slowly."""
+    share = 990 / (10 * 789 + 990)
+    slow, normal = (flash.flash_minutes(WATER, 25, 50, reducer_speed=speed) for speed in ("slow", "normal"))
+    assert slow / normal == pytest.approx(1 + 2 * share)
+
+
 def test_full_air_takes_no_water():
     assert flash.flash_minutes(WATER, 20, 100) == np.inf
 
