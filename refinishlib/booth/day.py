@@ -41,9 +41,9 @@ class Day:
     """
 
     minute: tuple[float, ...]
-    air_c: tuple[float, ...]
-    humidity_percent: tuple[float, ...]
-    surface_c: tuple[float, ...]
+    air_c: tuple[float, ...] = ()
+    humidity_percent: tuple[float, ...] = ()
+    surface_c: tuple[float, ...] = ()
     air_m_per_s: float = SHEET_AIR_M_PER_S
 
     def __post_init__(self) -> None:

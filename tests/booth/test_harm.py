@@ -286,7 +286,9 @@ def test_the_clear_s_flash_hardly_knows_its_seven_percent_of_reducer():
 
 def test_days_of_text_are_refused_in_a_sentence():
     with pytest.raises(BadEntry, match="time: something that is not a number was given"):
-        Day("20", (20,), (50,), (20,))
+        Day("20")
+    with pytest.raises(BadEntry, match="air temperature: 0 values were given, allowed are 1"):
+        Day((0,))
     with pytest.raises(BadEntry, match="time: something that is not a number was given"):
         Day(("20",), (20,), (50,), (20,))
     with pytest.raises(BadEntry, match="start: a number too large"):
