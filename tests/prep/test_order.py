@@ -244,8 +244,9 @@ def test_every_job_that_sprays_has_mixing_and_cleaning_the_gun():
     ["fill", "sand", "edge by hand", "warm out the part", "clean with plastic cleaner", "scuff the inside edges"],
 )
 def test_the_sensors_are_planned_for_before_anything_is_done_to_their_cover(task):
-    found = first_violation(make_job("two", "Two tasks", ["plan for the sensors", task]), [task])
-    assert "plan for the sensors is missing" in found.sentence and "vehicle maker's procedure" in found.sentence
+    job = make_job("two", "Two tasks", ["plan for the sensors", task])
+    found = first_violation(job, [task, "plan for the sensors"])
+    assert "plan for the sensors comes first" in found.sentence and "vehicle maker's procedure" in found.sentence
 
 
 def test_etch_over_filler_is_warned_of_where_it_is_sprayed():

@@ -141,6 +141,12 @@ def test_a_worked_example_by_hand():
     assert [found[zone].per_pass_um for zone in ("flat", "crown", "edge")] == pytest.approx([0.5, 0.8, 1.5])
 
 
+def test_a_thumb_s_width_with_p800_and_in_proportion_to_the_grain():
+    """Teaching value: 20 mm with the 21.8 um of P800, so 42 mm with the 46.2 of P320, and never below 10."""
+    found = how_far_out(200, ["P320", "P800", "P3000"], more_clear=True)
+    assert [reach.keep_off_mm for reach in found] == pytest.approx([20 * 46.2 / 21.8, 20, 10])
+
+
 def test_a_soft_pad_takes_a_fifth_less_and_scratches_a_fifth_less_deep():
     """Teaching values, by hand: 12.6 um at the reference cut 0.5 um a pass, scratch 1.89; with a pad 0.4, 1.512."""
     assert removed_um(12.6, interface_pad=True) == pytest.approx(0.4)
