@@ -51,16 +51,18 @@ PAIRS = {
         "mix", "clean the gun", "spray the stepped card", "get the sprayed card approved", "epoxy primer",
         "let the epoxy cure", "primer-surfacer", "let the surfacer cure", "sealer", "flash the sealer",
         "spray the inside edges", "base", "midcoat", "clear", "cure", "base for the blend",
-        "clear for the blend", "cure for the blend", "sand for the blend", "denib and polish",
+        "clear for the blend", "cure for the blend", "sand for the blend", "denib and polish", "mix the primer",
+        "mix for the blend", "clean the primer gun", "clean the gun after the blend",
     },
     "training for diisocyanates in the European Union": {
         "mix", "clean the gun", "spray the stepped card", "epoxy primer", "primer-surfacer", "sealer",
         "spray the inside edges", "base", "midcoat", "clear", "base for the blend", "clear for the blend",
+        "mix the primer", "mix for the blend", "clean the primer gun", "clean the gun after the blend",
     },
     "training and booth rules in the United States": {
         "clean the gun", "spray the stepped card", "etch primer", "epoxy primer", "primer-surfacer",
         "adhesion promoter", "sealer", "spray the inside edges", "base", "midcoat", "clear",
-        "base for the blend", "clear for the blend",
+        "base for the blend", "clear for the blend", "clean the primer gun", "clean the gun after the blend",
     },
     "solvent vapour and fire": {
         "mix", "clean the gun", "clean with plastic cleaner", "degrease", "clean the inside edges",
@@ -69,7 +71,8 @@ PAIRS = {
         "adhesion promoter", "flash the promoter", "sealer", "flash the sealer", "spray the inside edges",
         "base", "flash the base", "midcoat", "flash the midcoat", "clear", "cure", "degrease for the blend",
         "final clean for the blend", "base for the blend", "flash for the blend", "clear for the blend",
-        "cure for the blend",
+        "cure for the blend", "mix the primer", "mix for the blend", "clean the primer gun",
+        "clean the gun after the blend",
     },
     "sanding dust": {
         "strip to bare metal", "featheredge", "sand the filler", "sand", "edge by hand", "scuff with paste",
@@ -97,7 +100,8 @@ PAIRS = {
         "mix", "clean the gun", "clean with plastic cleaner", "degrease", "clean the inside edges",
         "clean the bare metal", "clean before surfacer", "final clean", "tack", "fill",
         "polish a reference area", "denib and polish", "unmask", "degrease for the blend",
-        "final clean for the blend", "tack for the blend", "unmask for the blend",
+        "final clean for the blend", "tack for the blend", "unmask for the blend", "mix the primer",
+        "mix for the blend", "clean the primer gun", "clean the gun after the blend",
     },
     "filler hardener": {
         "fill",
@@ -144,6 +148,7 @@ PAIRS = {
         "rinse", "rinse again", "rinse for the blend", "degrease for the blend", "clean the bare metal",
         "clean before surfacer", "final clean", "final clean for the blend", "scuff with paste",
         "scuff for the blend", "fill", "unmask", "unmask for the blend", "strip to bare metal",
+        "mix the primer", "mix for the blend", "clean the primer gun", "clean the gun after the blend",
     },
 }  # fmt: skip
 
@@ -220,7 +225,7 @@ def test_every_job_shows_its_cautions_in_the_order_of_its_tasks():
         names = [task.name for task in job.tasks]
         found = for_tasks(names)
         assert list(found) == [name for name in names if for_task(name)]
-        assert {"mix", "clean the gun"} <= set(found)
+        assert {"mix", "mix for the blend"} & set(found) and any(name.startswith("clean the gun") for name in found)
 
 
 def test_an_unknown_task_is_refused_rather_than_taken_for_harmless():

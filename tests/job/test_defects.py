@@ -54,6 +54,53 @@ PROVOKED = {
 }
 
 
+# The table a second time, on purpose: common practice, no source.
+TABLE = {
+    "pop": {"clock: flash", "clock: too thick", "clock: reducer too fast", "clock: too hot for the sheet"},
+    "runs": {"clock: too thick", "clock: too cold", "clock: reducer too slow", "clock: flash"},
+    "orange peel": {
+        "clock: reducer too fast",
+        "clock: too hot",
+        "clock: too thin",
+        "clock: wet edge",
+        "clock: pot life",
+    },
+    "dry spray": {"clock: too hot", "clock: too dry", "clock: too thin", "clock: wet edge", "clock: reducer too fast"},
+    "dieback": {"clock: bake", "clock: flash", "clock: too thick", "scratch: too coarse", "film: thin clear"},
+    "wrinkling": {"clock: recoat", "clock: flash", "clock: too thick"},
+    "lifting": {"clock: recoat", "order: let the epoxy cure", "order: fill", "order: featheredge"},
+    "fisheyes": {
+        "order: degrease",
+        "order: final clean",
+        "order: clean with plastic cleaner",
+        "order: clean the inside edges",
+    },
+    "sand-scratch swelling": {
+        "scratch: leap",
+        "scratch: too coarse",
+        "clock: sanded soft",
+        "order: let the surfacer cure",
+    },
+    "water spots": {"clock: dew point", "clock: too humid", "clock: bake", "order: dry again"},
+    "dust": {"order: tack", "order: blow out", "clock: unmasked soft"},
+    "mottling": {"clock: too thick", "clock: flash", "clock: too humid", "clock: too cold", "clock: reducer too slow"},
+    "poor hiding": {"film: too few coats", "clock: too thin"},
+    "peeling": {
+        "scratch: too fine",
+        "clock: recoat",
+        "order: scuff with paste",
+        "order: adhesion promoter",
+        "clock: pot life",
+    },
+}
+
+
+def test_the_table_is_what_the_trade_says():
+    assert {
+        name: {f"{c.evidence.engine}: {c.evidence.rule}" for c in d.causes} for name, d in defects().items()
+    } == TABLE
+
+
 def evidence_of(one):
     """What the engines find when a cause is so."""
     if one.engine == "clock":

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from refinishlib.booth.hours import shop_hours
 from refinishlib.entry import BadEntry
 from refinishlib.job.slip import INTO, Sheets, Vehicle, consequence
-from refinishlib.shop.product import product
+from refinishlib.shop.product import product, ready_to_spray
 from refinishlib.shop.vehicle import panels, seams
 
 CAR = Vehicle(tuple(panels().values()), seams())
@@ -105,6 +105,14 @@ def test_into_primer_or_metal_the_sheet_s_primer_or_sealer_comes_first(panel, in
     products = [amount.product for amount in found.paint.amounts]
     assert ("epoxy primer" in products) == (into == "bare" and panel != "front bumper")
     assert ("plastic primer" in products) == (into == "bare" and panel == "front bumper")
+
+
+def test_primer_and_sealer_go_over_the_place_and_not_over_the_panel():
+    """Teaching value: 0.05 m2. Sealer of 22 um and the sheet's solids, 65 % of it landing."""
+    found = slip("left front door", "flat", "primer")
+    sealer = next(amount for amount in found.paint.amounts if amount.product == "grey sealer")
+    solids = ready_to_spray(product("grey sealer")).volume_solids
+    assert sealer.sprayed_ml == pytest.approx(0.05 * 22 / solids / 0.65)
 
 
 def test_what_was_planned_anyway_costs_nothing_more():

@@ -30,7 +30,7 @@ def planned(job="blend panel", doors=DOORS, day=SPRING_DAY, coatings=COATINGS, h
 def test_every_job_of_the_shop_can_be_planned_whole(job):
     done = planned(job)
     assert first_violation(jobs()[job], done.order) is None
-    assert {"mix", "clean the gun", "cure"} - set(done.order) <= {"cure"} and {"mix", "clear"} <= set(done.cautions)
+    assert {"mix", "clear", "clean the gun"} <= set(done.cautions)
     assert done.clock.breaks == () and "no leave to spray" in done.clock.checked.sentence
     assert done.price.money == pytest.approx(
         sum((done.price.paint, done.price.labour, done.price.booth, done.price.abrasives, done.price.sundries))

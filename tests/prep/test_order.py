@@ -143,8 +143,7 @@ def test_no_rule_gets_lost_in_a_job_that_leaves_a_task_out():
     def either_first(first, then):
         """What only goes through a task that the job does not have."""
         return (
-            first == "mix"  # before what is sprayed, and no sooner
-            or then == "clean the gun"  # after what is sprayed, and no later
+            first.startswith("mix")  # before what is sprayed, and no sooner
             or first == "get the sprayed card approved"  # before the colour, and no sooner
             or (first == "gauge the film" and not then.startswith(("sand", "edge")))  # before sanding, and no sooner
             or then == "judge the part in place"  # whoever finds the part hanging may look at once
@@ -204,7 +203,7 @@ def test_no_rule_gets_lost_in_a_job_that_leaves_a_task_out():
         ("new metal part", ("remove the damaged part", "mark the old position"), "nobody knows where it sat"),
         ("blend panel", ("sand", "agree the scope"), "nobody pays for"),
         ("blend panel", ("clear", "mix"), "Nothing is sprayed that was not mixed"),
-        ("blend panel", ("clean the gun", "clear"), "once the last coat"),
+        ("blend panel", ("clean the gun", "clear"), "out of it the same day"),
         ("new metal part", ("explain the aftercare", "reassemble"), "together"),
         ("plastic bumper cover", ("sand", "plan for the sensors"), "vehicle maker's procedure"),
         ("plastic bumper cover", ("have the sensors calibrated", "reassemble"), "final place"),
@@ -236,7 +235,22 @@ def test_the_code_may_be_looked_up_before_anything_else(name):
 def test_every_job_that_sprays_has_mixing_and_cleaning_the_gun():
     sprays = {"base", "clear", "base for the blend", "clear for the blend", "sealer", "primer-surfacer", "epoxy primer"}
     for tasks in JOBS.values():
-        assert sprays & set(tasks) and {"mix", "clean the gun"} <= set(tasks)
+        assert sprays & set(tasks)
+        assert {"mix", "mix for the blend"} & set(tasks) and any(task.startswith("clean the gun") for task in tasks)
+        if {"epoxy primer", "primer-surfacer"} & set(tasks):
+            assert {"mix the primer", "clean the primer gun"} <= set(tasks)
+
+
+def test_no_gun_is_left_with_what_reacts_in_it_until_the_next_visit():
+    for tasks in JOBS.values():
+        for spray, clean, later in (
+            ("clear", "clean the gun", "check film and colour"),
+            ("primer-surfacer", "clean the primer gun", "sand"),
+            ("clear for the blend", "clean the gun after the blend", "judge the blend"),
+        ):
+            if spray in tasks:
+                assert tasks.index(spray) < tasks.index(clean)
+                assert later not in tasks or tasks.index(clean) < tasks.index(later)
 
 
 @pytest.mark.parametrize(
