@@ -258,7 +258,8 @@ def gauged(book: FilmBook, zone: str, reading_um: float) -> FilmBook:
 
     Source
     ------
-    The weighted mean of two readings with their doubts, JCGM 100 (2008), annex H of its examples, weights 1/u2.
+    The mean of two readings weighted by 1/u2: Bevington, Robinson (2003), Data Reduction and Error Analysis, 3rd
+    edition, chapter 4, from memory.
 
     >>> book = gauged(open_book([Film("clear", 50.0)], gauged=False), "flat", 44.0)
     >>> round(book.film_um("flat"), 1), round(book.doubt_um["flat"], 1)
