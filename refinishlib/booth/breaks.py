@@ -289,7 +289,7 @@ def _other_reducers(
     found: list[Change] = []
     for speed in wanted:
         for tin in step.sheet.reducers:
-            if tin.speed != speed or tin == used or not _suits(step.sheet, step, air, tin, pace, must_stay_open):
+            if tin.speed != speed or not _suits(step.sheet, step, air, tin, pace, must_stay_open):
                 continue
             usual = reducer(step.sheet, speed) == tin
             called = speed if usual else tin.name

@@ -12,7 +12,7 @@ from refinishlib.booth.advice import booth_clock, changed, scan_starts, spray_no
 from refinishlib.booth.climate import dew_point_c
 from refinishlib.booth.clock import BoothStep, Coating, Plan, labels, lay_out, steps_for
 from refinishlib.booth.cure import heat_up_minutes, minutes_at, sheet_energy, time_constant_min
-from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, heated, steady_day
+from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, at, heated, steady_day
 from refinishlib.booth.flash import flash_minutes
 from refinishlib.entry import BadEntry
 from refinishlib.shop.product import product
@@ -90,6 +90,23 @@ def test_limits_of_planned_times_are_found_and_named():
     assert breaks_of(Plan(with_minutes(JOB, "bake", 30), GOOD_DAY)) == [("bake", "bake")]
     assert breaks_of(Plan(JOB, GOOD_DAY, bake_air_c=60)) == [("bake", "bake"), ("bake", "closing")]
     assert breaks_of(Plan(JOB, GOOD_DAY, closes_min=500)) == [("bake", "closing")]
+
+
+def test_a_slower_reducer_is_only_advised_where_it_keeps_the_coat_open():
+    def advised(coat_min, air_c):
+        plan = Plan(steps_for([Coating(CLEAR, 1, coat_min=coat_min, reducer="normal")], ""), steady_day(air_c, 40))
+        [found] = [b for b in booth_clock(plan).breaks if b.rule == "wet edge"]
+        return [change.kind for change in found.changes]
+
+    edge = CLEAR.wet_edge_min * float(flash_minutes(CLEAR, 24, 40)) / CLEAR.flash_min
+    assert advised(edge + 0.2, 24) == ["slower reducer", "quicker coat"]  # 7 % of a slow one help a little
+    assert advised(edge + 2, 24) == ["quicker coat"]
+
+
+def test_a_day_has_1440_minutes():
+    assert at(SPRING_DAY, 1440 + 75) == at(SPRING_DAY, 75)
+    with pytest.raises(BadEntry, match=r"start: 1441 was given, .* from 0 to 1440 min"):
+        booth_clock(Plan(JOB, GOOD_DAY, start_min=1441))
 
 
 def test_before_a_bake_the_longer_flash_counts():

@@ -119,6 +119,8 @@ def test_may_i_take_8_um_out_of_55():
     assert flat.left_um == 47 and flat.doubt_um == pytest.approx(math.hypot(1 + 0.03 * 135, 0.3 * 8))
     assert flat.answer == "leaves enough"
     assert may_take(book, "crown", 8, more_clear=False).answer == "too close to say"
+    assert may_take(book, "flat", 17, more_clear=False).answer == "too close to say"  # 38 um, give or take 7
+    assert may_take(book, "flat", 24, more_clear=False).answer == "thin"  # 31 um, give or take 9
     assert may_take(book, "edge", 8, more_clear=False).answer == "thin"
     assert may_take(book, "edge", 8, more_clear=True).answer == "leaves enough"
     assert may_take(book, "edge", 40, more_clear=True).answer == "through"

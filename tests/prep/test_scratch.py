@@ -113,7 +113,13 @@ def test_silver_takes_the_short_stroke_wherever_it_could_show_and_an_edge_the_ha
 
 
 def test_on_a_dark_solid_the_long_stroke_with_a_pad_is_accepted_too():
-    for name in ("sealer on sanded surfacer", "base on a new part", "blend into old clear", "clear only"):
+    for name in (
+        "sealer on sanded surfacer",
+        "base on sanded surfacer",
+        "base on a new part",
+        "blend into old clear",
+        "clear only",
+    ):
         assert ways(name, colour="dark solid") == [("3/32 in", True), ("3/16 in", True)]
         assert ways(name, colour="light solid") == [("3/32 in", True)]
     assert ways("sealer wet on wet on a new part", colour="light solid") == [("3/16 in", True), ("3/32 in", True)]
