@@ -77,6 +77,8 @@ def test_through_the_clear_on_the_flat_of_a_door_stays_on_the_door():
     found = slip("left front door", "flat", "colour")
     assert needs(found) == {"left front door": ("colour", "clear")}
     assert "through the clear" in found.panels[0].why
+    # colour runs out 0.4 m each way: a square of 0.8 m
+    assert found.panels[0].colour_m2 == pytest.approx(0.8 * 0.8)
     assert found.panels[0].film_um == pytest.approx(3 * 6 + 2 * 28)  # the sheets' coats
     assert found.added.money > 0 and "left front door: colour, clear" in found.sentence
 

@@ -13,7 +13,7 @@ from refinishlib.job.whole import whole_job
 from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import first_violation, jobs
 from refinishlib.prep.scratch import ladder_for
-from refinishlib.shop.product import product
+from refinishlib.shop.product import product, ready_to_spray
 from refinishlib.shop.vehicle import panels
 
 COATINGS = [Coating(product("water base"), 3), Coating(product("clear"), 2)]
@@ -42,6 +42,9 @@ def test_its_parts_are_those_of_the_rooms():
     assert done.sanding.papers == ladder_for("blend into old clear", "P240")
     by_itself = bill(application(one.sheet, [d.area_m2 for d in DOORS], coats=one.coats) for one in COATINGS)
     assert done.paint == by_itself and done.price.paint == by_itself.cost
+    litres = [amount.mixed_ml / 1000 for amount in done.paint.amounts]
+    organic = [mix.volatile_g_per_l - mix.water_g_per_l for mix in (ready_to_spray(one.sheet) for one in COATINGS)]
+    assert done.emissions.voc_g == pytest.approx(sum(one * each for one, each in zip(litres, organic, strict=True)))
     assert done.clock.rows[0].begins_min == done.scan.first_min
     assert done.price.booth_min == pytest.approx(done.clock.ends_min - done.scan.first_min)
     assert done.price.minutes["sand"] > planned(start="gloss").price.minutes["sand"]  # three papers and one
