@@ -49,10 +49,10 @@ def number(
         raise BadEntry(f"{field}: {value!r} was given, {allowed}")
     try:
         result = float(value)
-    except OverflowError:
-        raise BadEntry(f"{field}: a number too large to be one was given, {allowed}") from None
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
+    except OverflowError:
+        raise BadEntry(f"{field}: a number of hundreds of digits was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
         raise BadEntry(f"{field}: {given or format(result, 'g')} was given, {allowed}")
     return result

@@ -78,7 +78,7 @@ REFUSED = {
     ("volume", "2 gallons"): "type US gal or imp gal.",
     ("mass", "2 gallons"): "'gallons' after the number was not understood",
     ("time", "30 min 1 h"): "type a time such as 12 min",
-    ("time", 10**400): "a number too large",
+    ("time", 10**400): "a number of hundreds of digits",
     ("number", "7 grams"): "type a number alone",
     ("mass", "9" * 5000): "type a mass",
     ("mass", None): "allowed is a number",
