@@ -44,7 +44,7 @@ def _imperial(*words: str) -> tuple[str, ...]:
 
 
 def _degrees(letter: str, name: str) -> tuple[str, ...]:
-    before = ("°", "° ", "deg ", "deg. ", "degree ", "degrees ")
+    before = ("°", "° ", "º", "º ", "deg ", "deg. ", "degree ", "degrees ")
     return (letter, name, *(word + end for word in before for end in (letter, name)))
 
 
@@ -371,7 +371,7 @@ def _plain(typed: str) -> str:
     for character in typed:
         fraction = unicodedata.decomposition(character).startswith("<fraction>")
         out += f" {unicodedata.normalize('NFKC', character)}" if fraction else character
-    for old, new in (("\N{MINUS SIGN}", "-"), ("\N{FRACTION SLASH}", "/"), ("²", "2"), ("³", "3"), ("º", "°")):
+    for old, new in (("\N{MINUS SIGN}", "-"), ("\N{FRACTION SLASH}", "/"), ("²", "2"), ("³", "3")):
         out = out.replace(old, new)
     return " ".join(out.replace("µ", "u").replace("\N{GREEK SMALL LETTER MU}", "u").split()).lower()
 
