@@ -95,10 +95,10 @@ def numbers(
     import numpy as np
 
     try:
-        plain = np.asarray(values)
-        if plain.dtype.kind in "USmM":  # text and dates would be turned into numbers without a word
+        typed = np.asarray(values)
+        if typed.dtype.kind in "USmM":  # text and dates would be turned into numbers without a word
             raise TypeError
-        array: NDArray[np.float64] = plain.astype(float)
+        array: NDArray[np.float64] = typed.astype(float)
     except (TypeError, ValueError, OverflowError):
         allowed = _range_words(low, high, unit, False)
         raise BadEntry(f"{field}: something that is not a number was given, allowed is {allowed}.") from None
