@@ -27,6 +27,7 @@ from refinishlib.entry import BadEntry
 from refinishlib.mixing.progress import Step, in_cup, made, steps
 from refinishlib.mixing.scale import LARGEST_MIX_G, Way, rounded, to_mass, to_volume
 from refinishlib.picture import pour as picture
+from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.shop import Shop, load
 from refinishlib.units import parse, parse_either, to_house, unit_names
@@ -267,7 +268,7 @@ class MixSheet(widgets.VBox):
         else:
             self.now.value = view.now(job, turns, left, plan)
 
-        stack = picture.layers([turn.pour for turn in turns], left, job.decimals)
+        stack = picture.layers([turn.pour for turn in turns], left, job.decimals, inks(job.formula.toners))
         self.drawing.value = picture.pour(stack, cup_g=job.cup_g)
         self.table.value = view.table(job, turns, left, open_turn)
         self.about.value = view.about(job)

@@ -11,7 +11,7 @@ from refinishlib.booth.cautions import for_task
 from refinishlib.mixing.progress import Made, Step, in_cup
 from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
-from refinishlib.picture.ink import ink
+from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
 from refinishlib.units import show
 
@@ -76,8 +76,8 @@ def now(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish)
     first = step.add_g == step.reading_g
     own = "&nbsp;" if first else f"that is {grams(job, step.add_g)} of it"
     return (
-        f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(step.name)}<b>{escape(step.name)}</b> '
-        f"until the scale shows</div>"
+        f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(job, step.name)}'
+        f"<b>{escape(step.name)}</b> until the scale shows</div>"
         f'<div class="refinish-figure" role="status">{grams(job, step.reading_g)}</div>'
         f'<div class="refinish-own">{own}</div>'
     )
@@ -97,7 +97,7 @@ def slip(job: Job, pour: Made, advice: Advice) -> str:
     """What happened, and what is best."""
     verb = "Rescue it" if advice.best == "rescue" else "Leave it"
     return (
-        f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
+        f'<div class="refinish-say" role="status">{_swatch(job, pour.name)}<b>{escape(pour.name)}</b> went over by '
         f"<b>{grams(job, pour.over_g)}</b>.</div>"
         f'<div class="refinish-best"><b>{verb}:</b> {escape(advice.reason)}</div>'
     )
@@ -116,7 +116,7 @@ def ways_out(job: Job, ways: dict[str, Finish], advice: Advice) -> str:
         return f"<tr><th scope='row'>{name}</th>" + "".join(f"<td>{cells[way]}</td>" for way in order) + "</tr>"
 
     rows = "".join(
-        line(_named(name), _plus(job, more), f"{error:+.1f} %")
+        line(_named(job, name), _plus(job, more), f"{error:+.1f} %")
         for name, more, error in zip(mend.names, mend.add_g, left.share_error_percent, strict=True)
     )
     sums = line("In the cup then", grams(job, mend.total_g), grams(job, left.total_g))
@@ -193,7 +193,8 @@ def _row(job: Job, mark: str, line: Step | Made, note: str, kind: str, tared: bo
     own_class, together_class = ("refinish-read", "") if tared else ("", "refinish-read")
     small = f"<div class='refinish-note'>{escape(note)}</div>" if note else ""
     return (
-        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>{_named(line.name)}{small}</th>"
+        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>"
+        f"{_named(job, line.name)}{small}</th>"
         f"<td class='{own_class}'>{own}</td><td class='{together_class}'>{together}</td></tr>"
     )
 
@@ -268,10 +269,12 @@ def _plus(job: Job, mass_g: float) -> str:
     return f"+ {grams(job, mass_g)}" if mass_g >= job.readability_g / 2 else "nothing"
 
 
-def _swatch(name: str) -> str:
-    return f'<span class="refinish-swatch" style="background: {ink(name)}" aria-hidden="true"></span>'
+def _swatch(job: Job, name: str) -> str:
+    return (
+        f'<span class="refinish-swatch" style="background: {inks(job.formula.toners)[name]}" aria-hidden="true"></span>'
+    )
 
 
-def _named(name: str) -> str:
+def _named(job: Job, name: str) -> str:
     """A toner's swatch and name; a long name wraps beside the swatch, not below it."""
-    return f'<span class="refinish-toner">{_swatch(name)}<span>{escape(name)}</span></span>'
+    return f'<span class="refinish-toner">{_swatch(job, name)}<span>{escape(name)}</span></span>'

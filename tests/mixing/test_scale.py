@@ -16,7 +16,7 @@ from refinishlib.mixing.scale import (
     to_mass,
     to_volume,
 )
-from refinishlib.shop.paint import formulas, toner
+from refinishlib.shop.shop import load
 
 amounts = st.lists(st.floats(0.01, 1000), min_size=1, max_size=9)
 masses = st.floats(1, 5000)
@@ -125,8 +125,8 @@ def test_many_formulas_at_once_are_the_same_as_one_by_one(rows):
 
 
 def test_every_shop_formula_pours_by_volume_and_mass_alike():
-    density = {name: toner(name).density_g_per_ml for formula in formulas().values() for name, _ in formula.parts}
-    for formula in formulas().values():
+    density = {name: load().toner(name).density_g_per_ml for formula in load().colours for name, _ in formula.parts}
+    for formula in load().colours:
         by_volume = to_volume(formula.parts, 500, density)
         assert to_mass(formula.parts, by_volume.total_g).own_g == pytest.approx(by_volume.own_g)
 
