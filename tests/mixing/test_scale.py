@@ -8,6 +8,7 @@ from refinishlib.mixing.scale import (
     LARGEST_MIX_G,
     WAYS,
     mix_density,
+    mix_volume,
     on_scale,
     pour_of,
     rounded,
@@ -153,3 +154,14 @@ def test_what_cannot_be_poured_is_refused_in_one_sentence(call, words):
     with pytest.raises(BadEntry) as refusal:
         call()
     assert words in str(refusal.value)
+
+
+def test_a_shop_that_says_nothing_lets_rounding_change_a_toner_by_a_twentieth():
+    assert smallest_mix(0.005, 0.1) == smallest_mix(0.005, 0.1, 0.05) == pytest.approx(400)
+    assert mix_volume([96.0, 67.0], [0.96, 1.34]) == pytest.approx(150)
+
+
+@pytest.mark.parametrize("readability_g", [0, 10.1, 100])
+def test_no_mixing_bench_has_a_scale_so_coarse(readability_g):
+    with pytest.raises(BadEntry, match=r"readability: .* was given, allowed is a number above 0 and up to 10 g"):
+        smallest_mix(0.1, readability_g)

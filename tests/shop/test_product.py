@@ -147,6 +147,7 @@ SLIPS = {
         "flash_min = 8.0\nfinal_flash_min = 10.0", "flash_min = 8.0\nfinal_flash_min = 6.0",
         "final_flash_min: 6 was given, allowed is no less than flash_min, 8.",
     ),
+    "an air of one temperature": ("air_c = [15, 26]", "air_c = [15, 15]", "a lower and then a higher number"),
     "unknown solvent": ('solvent = "acetone"', 'solvent = "acetnoe"', "solvent: 'acetnoe' was given, allowed"),
     "air dry shorter than bake": ("air_dry_min = 960.0", "air_dry_min = 28.0", "takes longer than the bake"),
     "a scale step of 1e9": ("mix_step_ml = 50.0", "mix_step_ml = 1e9", "mix_step_ml: 1 000 000 000 was given"),
