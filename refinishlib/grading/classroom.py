@@ -9,7 +9,6 @@ import sqlite3
 import sys
 import time
 from collections import deque
-from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,9 +20,10 @@ from refinishlib.entry import BadEntry, one_of
 from refinishlib.grading import record
 from refinishlib.grading.evaluator import Evaluator, Outcomes
 from refinishlib.grading.handedin import Unreadable, is_plain_id, read_notebook
-from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission
+from refinishlib.grading.handmarks import hides_a_better_one
+from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission, question_of, reasons
 from refinishlib.grading.mark import steps_of
-from refinishlib.grading.nbgrading import Course, autograde, one_grade_book, quiet
+from refinishlib.grading.nbgrading import Course, autograde, damage_told, one_grade_book, quiet
 from refinishlib.grading.sanitize import rebuild, sweep_submission
 
 PATIENCE_S = 120.0
@@ -69,6 +69,9 @@ def run(arguments: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         print("\nStopped. What was graded is safe; type the command again to go on where it stopped.")
         return 2
+    if not any(summary.handed_in or summary.failed for summary in summaries):
+        what = "" if arguments.lesson == "all" else f" for {arguments.lesson}"
+        print(f"Nothing is handed in{what} yet. Sort in what you were given with: refinish collect LESSON FOLDER")
     for summary in summaries:
         print("\n".join(summary.lines))
     stopped = any(summary.failed for summary in summaries)
@@ -145,7 +148,7 @@ def _grade_due(
 
     def done(who: str, noted: Any) -> None:
         row = waiting.pop(who)
-        ledger.add(row | {key: noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing")})
+        ledger.add(row | {key: noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing", "words")})
         summary.graded.append(who)
         if show:
             _progress(total - len(waiting), total, who)
@@ -247,7 +250,7 @@ class Ahead:
 def _recorded(course: Course, lesson: str) -> record.Record:
     released = course.folder(course.directory.release_directory, ".", lesson) / f"{lesson}.ipynb"
     try:
-        with quiet():
+        with quiet(), damage_told(course.db_url):
             try:
                 return record.load(released, course.db_url, lesson, lesson)
             except MissingEntry:
@@ -265,36 +268,21 @@ def _graded_in_book(course: Course, lesson: str) -> set[str]:
 def _say_what_needs_a_human(course: Course, lesson: str, ledger: Ledger, summary: Summary) -> None:
     with one_grade_book(course.db_url, str(course.directory.course_id)) as book:
         for submission in book.find_assignment(lesson).submissions:
-            open_checks = set()
+            open_checks, hidden = set(), []
             for grade_row in (one for notebook in submission.notebooks for one in notebook.grades):
                 if grade_row.needs_manual_grade and grade_row.cell_type == "code":
                     open_checks.add(grade_row.name)
+                    given = question_of(grade_row.name), grade_row.manual_score, grade_row.auto_score
+                    hidden += [said] if (said := hides_a_better_one(*given)) else []
                 elif grade_row.needs_manual_grade:
                     summary.written += 1
             who = submission.student_id
             row = ledger.rows.get((lesson, who))
             if row is None or who in summary.failed:
                 continue
-            what = list(_needs(row, open_checks))
+            what = [*reasons(row, open_checks), *hidden]
             if what:
                 summary.needs[who] = what
-
-
-def _needs(row: dict[str, Any], open_checks: set[str]) -> Iterator[str]:
-    if row.get("unreadable"):
-        if open_checks:
-            yield str(row["unreadable"])
-        return
-    flags: dict[str, list[str]] = {}
-    for check, outcome in (row.get("outcomes") or {}).items():
-        if outcome["flag"] and check in open_checks:
-            flags.setdefault(outcome["flag"], []).append(check)
-    for flag, checks in flags.items():
-        yield f"{flag} ({', '.join(checks)})"
-    if row.get("copies") and open_checks:
-        yield f"copied cells, the last one counts ({', '.join(row['copies'])})"
-    if row.get("aside"):
-        yield f"moved aside: {', '.join(row['aside'][:3])}{' ...' if len(row['aside']) > 3 else ''}"
 
 
 def _submitted_file(course: Course, who: str, lesson: str) -> Path:
