@@ -6,6 +6,16 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+DIGITS = 6
+# Sizes in powers of ten between which a number is written without them.
+SMALLEST, LARGEST = -10, 15
+
+SOURCES = {
+    "DIGITS": "teaching value: more digits than any scale or jug shows",
+    "SMALLEST": "teaching value: so small or smaller, nobody counts the zeros",
+    "LARGEST": "teaching value: so large or larger, nobody counts the digits",
+}
+
 
 class BadEntry(ValueError):
     """An entry that cannot be used. Its text is one sentence, fit to be shown to a painter."""
@@ -48,7 +58,7 @@ def number(
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
-        raise BadEntry(f"{field}: {given or format(result, 'g')} was given, {allowed}")
+        raise BadEntry(f"{field}: {given or plain(result)} was given, {allowed}")
     return result
 
 
@@ -60,7 +70,9 @@ def whole(field: str, value: Any, *, low: int, high: int) -> int:
     """
     result = number(field, value, low=low, high=high)
     if result != int(result):
-        raise BadEntry(f"{field}: {result:g} was given, allowed is a whole number from {low} to {high}.")
+        raise BadEntry(
+            f"{field}: {plain(result)} was given, allowed is a whole number from {plain(low)} to {plain(high)}."
+        )
     return int(result)
 
 
@@ -102,7 +114,7 @@ def numbers(
     wrong = ~np.isfinite(array) | (array < low) | (array > high)
     if wrong.any():
         allowed = _range_words(low, high, unit, False)
-        raise BadEntry(f"{field}: {array[wrong].flat[0]:g} was given, allowed is {allowed}.")
+        raise BadEntry(f"{field}: {plain(array[wrong].flat[0])} was given, allowed is {allowed}.")
     return array
 
 
@@ -123,13 +135,35 @@ def one_of(field: str, value: Any, allowed: Iterable[Any]) -> Any:
     raise BadEntry(f"{field}: {value!r} was given, allowed are {', '.join(map(str, known))}.")
 
 
+def plain(value: float) -> str:
+    """A number as a person writes it: six digits that count, groups of three from six digits on, never 1e+06.
+
+    >>> plain(1e6), plain(34.2), plain(1234.5678), plain(0.000025), plain(-20000)
+    ('1 000 000', '34.2', '1234.57', '0.000025', '-20000')
+    >>> plain(1.5e300), plain(float("inf"))
+    ('1.5 x 10^300', 'inf')
+    """
+    try:
+        value = float(value)
+    except OverflowError:
+        return "a number too large to write down"
+    if not math.isfinite(value) or not value:
+        return f"{value:g}"
+    size = math.floor(math.log10(abs(value)))
+    if not SMALLEST < size < LARGEST:
+        return f"{value:.{DIGITS}g}".replace("e+", " x 10^").replace("e-", " x 10^-")
+    whole, _, rest = f"{value:.{max(0, DIGITS - 1 - size)}f}".partition(".")
+    grouped = f"{int(whole):,}".replace(",", " ") if len(whole.lstrip("-")) >= DIGITS else whole
+    return f"{grouped}.{rest}".rstrip("0").rstrip(".") if rest else grouped
+
+
 def _range_words(low: float, high: float, unit: str, above_low: bool) -> str:
     tail = f" {unit}" if unit else ""
     if math.isinf(low) and math.isinf(high):
         return f"a number{' in' + tail if unit else ''}"
     if math.isinf(high):
-        return f"a number above {low:g}{tail}" if above_low else f"a number of {low:g}{tail} or more"
+        return f"a number above {plain(low)}{tail}" if above_low else f"a number of {plain(low)}{tail} or more"
     if math.isinf(low):
-        return f"a number up to {high:g}{tail}"
-    first = f"above {low:g} and up to" if above_low else f"from {low:g} to"
-    return f"a number {first} {high:g}{tail}"
+        return f"a number up to {plain(high)}{tail}"
+    first = f"above {plain(low)} and up to" if above_low else f"from {plain(low)} to"
+    return f"a number {first} {plain(high)}{tail}"

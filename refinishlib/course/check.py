@@ -40,7 +40,7 @@ def form(lesson: str, name: str, my_id: Any, answers: Mapping[str, Any]) -> None
     Silent while a grader marks, whose verdict says the same and more.
 
     >>> form("mixing", "1.1", "demo", {"own_g": "seven"})
-    own_g: 'seven' was not understood, ...
+    Own weight: 'seven' was not understood, type a mass such as 250 g.
     """
     if apprentice.given_by_grader():
         return

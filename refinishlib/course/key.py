@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from refinishlib.course.question import NotAnswered, Part, Question, read
+from refinishlib.course.question import REASON, NotAnswered, Part, Question, read
 from refinishlib.entry import BadEntry
 
 
@@ -46,12 +46,14 @@ class PartKey:
     """The right answer to one part: a value with its tolerance, or the rules of an order.
 
     tolerance : largest difference from a right number that still is right, in the part's unit
+    also : other answers that are as right as the first
     """
 
     right: Any
     tolerance: float = 0.0
     mistakes: tuple[Mistake, ...] = ()
     rules: tuple[Before, ...] = ()
+    also: tuple[Any, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -77,12 +79,16 @@ def judge_parts(question: Question, key: Mapping[str, PartKey], answers: Mapping
 
     Never raises for any value of an answer.
     """
+    judged = {part: _judge_part(part, key[part.name], answers.get(part.name, ...)) for part in question.parts}
+    right = {part.name for part, (earned, _, mistake) in judged.items() if not mistake and earned == part.points}
     points = 0.0
     sentences: list[str] = []
     mistakes: list[str] = []
-    for part in question.parts:
-        earned, sentence, mistake = _judge_part(part, key[part.name], answers.get(part.name, ...))
-        points += earned
+    for part, (earned, sentence, mistake) in judged.items():
+        if not part.only_with or part.only_with in right:
+            points += earned
+        elif part.name in right:
+            sentence = f"{part.label}: {_DOES_NOT_COUNT[part.name.endswith(REASON)]}"
         sentences.append(sentence)
         if mistake:
             mistakes.append(mistake)
@@ -95,6 +101,12 @@ def judge_parts(question: Question, key: Mapping[str, PartKey], answers: Mapping
     )
 
 
+_DOES_NOT_COUNT = {
+    True: "it counts only with the right decision.",
+    False: "this decision counts only with its right reason.",
+}
+
+
 def _judge_part(part: Part, key: PartKey, typed: Any) -> tuple[float, str, str]:
     try:
         value = read(part, typed)
@@ -104,23 +116,23 @@ def _judge_part(part: Part, key: PartKey, typed: Any) -> tuple[float, str, str]:
         return 0.0, str(entry), "not in the form asked for"
     if key.rules:
         return _judge_order(part, key, value)
-    if same(value, key.right, key.tolerance):
-        return part.points, f"{part.name}: right.", ""
+    if any(same(value, right, key.tolerance) for right in (key.right, *key.also)):
+        return part.points, f"{part.label}: right.", ""
     for mistake in key.mistakes:
         if same(value, mistake.value, key.tolerance):
-            return mistake.points, f"{part.name}: {mistake.sentence}", mistake.name
+            return mistake.points, f"{part.label}: {mistake.sentence}", mistake.name
     if isinstance(key.right, tuple):
         hits = [same(v, r, key.tolerance) for v, r in zip(value, key.right, strict=True)]
         rows = f"{sum(hits)} of {len(hits)} rows are right"
-        return part.points * sum(hits) / len(hits), f"{part.name}: {rows}.", "some rows wrong"
-    return 0.0, f"{part.name}: not right. Work it once more from the job card, step by step.", "other wrong value"
+        return part.points * sum(hits) / len(hits), f"{part.label}: {rows}.", "some rows wrong"
+    return 0.0, f"{part.label}: not right. Work it once more from the job card, step by step.", "other wrong value"
 
 
 def _judge_order(part: Part, key: PartKey, order: tuple[str, ...]) -> tuple[float, str, str]:
     for rule in key.rules:
         if order.index(rule.first) > order.index(rule.then):
-            return rule.points, f"{part.name}: {rule.sentence}", rule.mistake
-    return part.points, f"{part.name}: this order works.", ""
+            return rule.points, f"{part.label}: {rule.sentence}", rule.mistake
+    return part.points, f"{part.label}: this order works.", ""
 
 
 def same(value: Any, other: Any, tolerance: float) -> bool:

@@ -49,7 +49,7 @@ def verdict(problem: Problem, typed: str) -> tuple[bool, tuple[str, ...]]:
     judged = judge_parts(question, {problem.part.name: problem.key}, {problem.part.name: typed})
     if judged.points == judged.max_points:
         return True, ("Right.",)
-    sentence = judged.sentences[0].removeprefix(f"{problem.part.name}: ")
+    sentence = judged.sentences[0].removeprefix(f"{problem.part.label}: ")
     return False, (f"Not yet. {sentence[0].upper()}{sentence[1:]}", *problem.working)
 
 

@@ -1,22 +1,48 @@
 """What a question asks for: its parts, the form of each answer, and reading what was typed.
 
-Everything here travels with the apprentice's lessons. The right answers do not: they live in ``course.keys``.
+Everything here travels with the apprentice's lessons. The right answers do not: they live in ``course.keys``. So that
+nothing here shows them, options and tasks always stand in the alphabet's order.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from refinishlib import units
-from refinishlib.entry import BadEntry, number
+from refinishlib.entry import BadEntry, number, plain
 
 LONGEST_TEXT = 200
 LONGEST_LIST = 60
+# A choice that nobody has to give a reason for has at least so many options.
+FEWEST_OPTIONS = 5
+REASON = "_reason"
+
+SOURCES = {
+    "LONGEST_TEXT": "teaching value: longer text is no short answer",
+    "LONGEST_LIST": "teaching value: longer lists are no answer",
+    "FEWEST_OPTIONS": "teaching value: a guess is right once in five times at most",
+    "REASON": "definition",
+}
 
 
 class NotAnswered(BadEntry):
     """The answer still is the three dots that the lesson came with."""
+
+
+def in_alphabet(words: Iterable[str]) -> tuple[str, ...]:
+    """Words in an order that says nothing: the alphabet's, numbers by size.
+
+    >>> in_alphabet(["card 10", "Card 2", "a fade"])
+    ('a fade', 'Card 2', 'card 10')
+    """
+    return tuple(sorted(words, key=lambda word: [(int(t) if t.isdecimal() else 0, t.casefold()) for t in _runs(word)]))
+
+
+def _runs(word: str) -> list[str]:
+    return re.findall(r"\d{1,9}|\D+|\d", word)
 
 
 @dataclass(frozen=True)
@@ -30,28 +56,33 @@ class Number:
 
     def read(self, field: str, value: Any) -> float:
         if isinstance(value, str):
-            value = units.parse(_short(field, value), self.kind, field=field)
+            value = units.parse(_short(field, value), self.kind, field=field, unit=self.unit)
+        if isinstance(value, list | tuple | dict | set | frozenset):
+            raise BadEntry(f"{field}: {_given(value)} was given, type {self.words} alone.")
         return number(field, value, low=self.low, high=self.high, unit=self.unit)
+
+    def say(self, value: float) -> str:
+        return f"{plain(value)} {self.unit}".rstrip()
 
     @property
     def words(self) -> str:
-        return f"a number of {self.unit}"
+        return f"a number of {self.unit}" if self.unit else "a number"
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One word of a few."""
+    """One of a few."""
 
     options: tuple[str, ...]
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "options", in_alphabet(self.options))
+
     def read(self, field: str, value: Any) -> str:
-        if not isinstance(value, str):
-            raise BadEntry(f"{field}: {_given(value)} was given, allowed is {self.words}.")
-        wanted = _plain(_short(field, value))
-        for option in self.options:
-            if _plain(option) == wanted:
-                return option
-        raise BadEntry(f"{field}: {_given(value)} was given, allowed is {self.words}.")
+        return _one_of(field, value, self.options, self.words)
+
+    def say(self, value: str) -> str:
+        return f'"{value}"'
 
     @property
     def words(self) -> str:
@@ -60,17 +91,23 @@ class Choice:
 
 @dataclass(frozen=True)
 class Chosen:
-    """Some of a few words, in any order."""
+    """Some of a few, in any order."""
 
     options: tuple[str, ...]
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "options", in_alphabet(self.options))
+
     def read(self, field: str, value: Any) -> frozenset[str]:
-        one = Choice(self.options)
-        return frozenset(one.read(field, item) for item in _items(field, value, "a list of words in square brackets"))
+        items = _items(field, value, self.words)
+        return frozenset(_one_of(field, item, self.options, self.words) for item in items)
+
+    def say(self, value: frozenset[str]) -> str:
+        return ", ".join(f'"{word}"' for word in in_alphabet(value)) or "none of them"
 
     @property
     def words(self) -> str:
-        return "a list of some of " + ", ".join(f'"{option}"' for option in self.options)
+        return "some of " + ", ".join(f'"{option}"' for option in self.options)
 
 
 @dataclass(frozen=True)
@@ -79,65 +116,161 @@ class Order:
 
     tasks: tuple[str, ...]
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "tasks", in_alphabet(self.tasks))
+
     def read(self, field: str, value: Any) -> tuple[str, ...]:
-        one = Choice(self.tasks)
-        given = tuple(one.read(field, item) for item in _items(field, value, "a list in square brackets"))
-        missing = [task for task in self.tasks if task not in given]
-        twice = [task for task in self.tasks if given.count(task) > 1]
-        if missing or twice:
-            said = f'"{twice[0]}" stands there twice' if twice else f'"{missing[0]}" is missing'
-            raise BadEntry(f"{field}: {said}, allowed is a list with each of the {len(self.tasks)} tasks once.")
+        given = tuple(_one_of(field, item, self.tasks, self.words) for item in _items(field, value, self.words))
+        twice = [task for task in given if given.count(task) > 1]
+        if twice:
+            raise BadEntry(f'{field}: "{twice[0]}" stands there twice, type each of the {len(self.tasks)} tasks once.')
+        if len(given) < len(self.tasks):
+            missing = len(self.tasks) - len(given)
+            said = "1 task is" if missing == 1 else f"{missing} tasks are"
+            raise BadEntry(f"{field}: {said} missing, type each of the {len(self.tasks)} tasks once.")
         return given
+
+    def say(self, value: tuple[str, ...]) -> str:
+        return ", ".join(f'{place} "{task}"' for place, task in enumerate(value, 1))
 
     @property
     def words(self) -> str:
-        return "a list of all tasks, each once, in your order"
+        return f"all {len(self.tasks)} tasks from the job card, each once, in your order"
 
 
 @dataclass(frozen=True)
 class Table:
-    """A number for each row, in the rows' order or by the rows' names."""
+    """A number for each row, in the rows' order or by the rows' names.
+
+    rows : the names that stand on this apprentice's job card
+    one : what a row is ("toner"); in the form, the same for everyone, row 1 is "toner 1 on your card"
+    most : rows that the form shows, where apprentices have different numbers of them; as many as rows if not given
+    """
 
     rows: tuple[str, ...]
     cell: Number
+    one: str = "row"
+    most: int = 0
 
     def read(self, field: str, value: Any) -> tuple[float, ...]:
         if isinstance(value, dict):
-            by_name = {_plain(str(name)): cell for name, cell in value.items()}
-            missing = [row for row in self.rows if _plain(row) not in by_name]
-            if missing:
-                raise BadEntry(f'{field}: no number for "{missing[0]}" was given, allowed is {self.words}.')
-            value = [by_name[_plain(row)] for row in self.rows]
+            value = self._by_name(field, value)
         cells = _items(field, value, self.words)
+        while len(cells) > len(self.rows) and _empty(cells[-1]):
+            cells.pop()
+        if cells and all(_empty(cell) for cell in cells):
+            raise NotAnswered(f"{field}: not answered yet, it takes {self.words}.")
         if len(cells) != len(self.rows):
-            raise BadEntry(f"{field}: {len(cells)} numbers were given, allowed is {self.words}.")
-        if any(cell is ... for cell in cells):
-            raise NotAnswered(f"{field}: not all rows are filled in yet.")
+            numbers = "1 number was" if len(cells) == 1 else f"{len(cells)} numbers were"
+            raise BadEntry(f"{field}: {numbers} given, your job card has {len(self.rows)} rows.")
+        for place, cell in enumerate(cells, 1):
+            if _empty(cell):
+                raise NotAnswered(f"{field}: {self.one} {place} is not filled in yet.")
         return tuple(self.cell.read(f"{field}, {row}", cell) for row, cell in zip(self.rows, cells, strict=True))
+
+    def _by_name(self, field: str, value: dict[Any, Any]) -> list[Any]:
+        by_name = {_plain(str(name)): cell for name, cell in value.items()}
+        missing = [row for row in self.rows if _plain(row) not in by_name]
+        if missing:
+            raise BadEntry(f'{field}: no number for "{missing[0]}" was given, type {self.words}.')
+        return [by_name[_plain(row)] for row in self.rows]
+
+    def say(self, value: tuple[float, ...]) -> str:
+        return "; ".join(self.cell.say(one) for one in value)
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        return tuple(f"{self.one} {place} on your card" for place in range(1, max(self.most, len(self.rows)) + 1))
 
     @property
     def words(self) -> str:
-        return f"a list of {len(self.rows)} numbers in {self.cell.unit}, in pouring order"
+        return f"a list of {len(self.rows)} numbers in {self.cell.unit}, in the order of your job card"
 
 
-Form = Number | Choice | Chosen | Order | Table
+@dataclass(frozen=True)
+class Text:
+    """A short text. Capitals and blanks do not count."""
+
+    longest: int = LONGEST_TEXT
+
+    def read(self, field: str, value: Any) -> str:
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            value = plain(value)
+        if not isinstance(value, str):
+            raise BadEntry(f"{field}: {_given(value)} was given, type {self.words}.")
+        if len(value) > self.longest:
+            raise BadEntry(f"{field}: a text of {len(value)} letters was given, type up to {self.longest}.")
+        return " ".join(value.split())
+
+    def say(self, value: str) -> str:
+        return f'"{value}"'
+
+    @property
+    def words(self) -> str:
+        return "a short text"
+
+
+Form = Number | Choice | Chosen | Order | Table | Text
 
 
 @dataclass(frozen=True)
 class Part:
-    """One name that the apprentice fills in."""
+    """One field that the apprentice fills in.
+
+    name : its name in the answer cell
+    label : its name on the screen, with which every sentence about it begins
+    only_with : name of another part of the question; the points count only where that part is right
+    """
 
     name: str
+    label: str
     form: Form
     points: float
+    only_with: str = ""
+
+
+def decision(
+    name: str,
+    label: str,
+    options: Iterable[str],
+    reasons: Iterable[str],
+    *,
+    why: str = "Why",
+    points: float = 1,
+    reason_points: float = 2,
+) -> tuple[Part, Part]:
+    """A decision and its reason, as two parts of a question: ``name`` and ``name_reason``.
+
+    The reason counts only with the right decision. A decision of two options counts only with its reason.
+
+    Parameters
+    ----------
+    name, label : of the decision
+    options : what can be decided, two or more
+    reasons : usually four, three of which belong to known mistakes
+    why : label of the reason
+
+    >>> [part.only_with for part in decision("join", "Join or blend?", ("join", "blend"), ("the flop", "the gloss"))]
+    ['join_reason', 'join']
+    """
+    offered = Choice(tuple(options))
+    needs = name + REASON if len(offered.options) == 2 else ""
+    return (
+        Part(name, label, offered, points, needs),
+        Part(name + REASON, why, Choice(tuple(reasons)), reason_points, name),
+    )
 
 
 @dataclass(frozen=True)
 class Question:
     """One graded question as the apprentice sees it.
 
-    text : the question with this apprentice's own numbers, Markdown
+    text : the question with this apprentice's own numbers, HTML
     skill : the skill that the class report counts it under
+
+    Raises
+    ------
+    ValueError : a question that pays for guessing: a choice of fewer than five options without a reason
     """
 
     name: str
@@ -146,9 +279,57 @@ class Question:
     text: str
     parts: tuple[Part, ...]
 
+    def __post_init__(self) -> None:
+        names = [part.name for part in self.parts]
+        reasons = {part.only_with: part for part in self.parts if part.name == part.only_with + REASON}
+        for part in self.parts:
+            where = f"question {self.name}, {part.name}"
+            if not part.label or not part.name.isidentifier():
+                raise ValueError(f"{where}: a part needs a label, and a name that can stand before an = sign")
+            if names.count(part.name) > 1 or (part.only_with and part.only_with not in names):
+                raise ValueError(f"{where}: names a part that is not there, or is there twice")
+            if not isinstance(part.form, Choice) or part.name.endswith(REASON):
+                continue
+            options = len(part.form.options)
+            if options < FEWEST_OPTIONS and part.name not in reasons:
+                raise ValueError(f"{where}: a choice of fewer than {FEWEST_OPTIONS} options needs a reason")
+            if options == 2 and part.only_with != part.name + REASON:
+                raise ValueError(f"{where}: a decision of two options counts only with its reason")
+
     @property
     def points(self) -> float:
         return float(sum(part.points for part in self.parts))
+
+
+def fields(question: Question) -> list[dict[str, Any]]:
+    """The fields of a question's answer form, as plain data for the answer cell's ``metadata.refinish.answer``.
+
+    The same for every apprentice, and nothing in it hints at an answer. Each has ``kind``, ``name`` and ``label``; a
+    reason has the name of its decision in ``reason_for``.
+
+    >>> fields(Question("1", "", "", "", (Part("own_g", "Own weight", Number("mass", "g"), 3),)))
+    [{'kind': 'number', 'name': 'own_g', 'label': 'Own weight', 'unit': 'g'}]
+    """
+    return [_field(part) for part in question.parts]
+
+
+def _field(part: Part) -> dict[str, Any]:
+    match part.form:
+        case Number(unit=unit):
+            about: dict[str, Any] = {"kind": "number", "unit": unit}
+        case Choice(options=options):
+            about = {"kind": "choice", "options": list(options)}
+        case Chosen(options=options):
+            about = {"kind": "chosen", "options": list(options)}
+        case Order(tasks=tasks):
+            about = {"kind": "order", "tasks": list(tasks)}
+        case Table(cell=cell, shown=shown):
+            about = {"kind": "table", "rows": list(shown), "unit": cell.unit}
+        case Text(longest=longest):
+            about = {"kind": "text", "longest": longest}
+    if part.name == part.only_with + REASON:
+        about["reason_for"] = part.only_with
+    return {"kind": about.pop("kind"), "name": part.name, "label": part.label, **about}
 
 
 def read(part: Part, value: Any) -> Any:
@@ -156,39 +337,56 @@ def read(part: Part, value: Any) -> Any:
 
     Raises
     ------
-    NotAnswered : it still is ``...``
+    NotAnswered : it is empty, or still is ``...``
     BadEntry : it has another form than the part asks for
 
-    >>> read(Part("total_g", Number("mass", "g"), 2), "1.2 kg")
+    >>> read(Part("total_g", "Whole mix", Number("mass", "g"), 2), "1.2 kg")
     1200.0
     """
-    if value is ... or value is None:
-        raise NotAnswered(f"{part.name}: not answered yet, it takes {part.form.words}.")
-    return part.form.read(part.name, value)
+    if _empty(value):
+        raise NotAnswered(f"{part.label}: not answered yet, it takes {part.form.words}.")
+    return part.form.read(part.label, value)
+
+
+def _one_of(field: str, value: Any, options: tuple[str, ...], allowed: str) -> str:
+    if isinstance(value, str):
+        wanted = _plain(_short(field, value))
+        for option in options:
+            if _plain(option) == wanted:
+                return option
+    raise BadEntry(f"{field}: {_given(value)} was given, type {allowed}.")
 
 
 def _items(field: str, value: Any, allowed: str) -> list[Any]:
     if isinstance(value, set | frozenset):
         value = sorted(value, key=str)
     if not isinstance(value, list | tuple):
-        raise BadEntry(f"{field}: {_given(value)} was given, allowed is {allowed}.")
+        value = [value]
     if len(value) > LONGEST_LIST:
-        raise BadEntry(f"{field}: {len(value)} entries were given, allowed are up to {LONGEST_LIST}.")
+        raise BadEntry(f"{field}: {len(value)} entries were given, type up to {LONGEST_LIST}.")
     return list(value)
+
+
+def _empty(value: Any) -> bool:
+    return value is ... or value is None or (isinstance(value, str) and not value.strip())
 
 
 def _short(field: str, text: str) -> str:
     if len(text) > LONGEST_TEXT:
-        raise BadEntry(f"{field}: a text of {len(text)} letters was given, allowed are up to {LONGEST_TEXT}.")
+        raise BadEntry(f"{field}: a text of {len(text)} letters was given, type up to {LONGEST_TEXT}.")
     return text
 
 
 def _given(value: Any) -> str:
     if isinstance(value, str):
         return f'"{value[:40]}"'
-    if isinstance(value, bool | int | float):
-        return str(value)[:40]
-    return f"a {type(value).__name__}"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return plain(value)[:40]
+    if isinstance(value, list | tuple | set | frozenset):
+        return f"a list of {len(value)}"
+    return "a table" if isinstance(value, dict) else "something else"
 
 
 def _plain(text: str) -> str:

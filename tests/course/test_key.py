@@ -15,16 +15,16 @@ QUESTION = Question(
     "a skill",
     "text",
     (
-        Part("own_g", MASS, 2),
-        Part("fits", Choice(("yes", "no")), 1),
-        Part("tools", Chosen(("scale", "cup", "stick")), 1),
-        Part("order", Order(("stir", "tare", "pour")), 2),
-        Part("readings", Table(("white", "black"), MASS), 2),
+        Part("own_g", "Own weight", MASS, 2),
+        Part("panel", "Which panel", Choice(("hood", "wing", "left door", "right door", "roof")), 1),
+        Part("tools", "Tools", Chosen(("scale", "cup", "stick")), 1),
+        Part("order", "Order of work", Order(("stir", "tare", "pour")), 2),
+        Part("readings", "Readings", Table(("white", "black"), MASS), 2),
     ),
 )
 KEY = {
     "own_g": PartKey(41.7, 0.15, (Mistake("cumulative", 90.0, 0.5, "That is what the scale shows in all."),)),
-    "fits": PartKey("yes"),
+    "panel": PartKey("left door"),
     "tools": PartKey(frozenset({"scale", "cup"})),
     "order": PartKey(
         ("stir", "tare", "pour"),
@@ -39,7 +39,7 @@ KEY = {
 }
 RIGHT = {
     "own_g": "41.7 g",
-    "fits": "Yes",
+    "panel": "Left-Door",
     "tools": ["cup", "scale"],
     "order": ["tare", "stir", "pour"],
     "readings": {"black": 45, "white": 30},

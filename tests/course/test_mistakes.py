@@ -50,7 +50,9 @@ def test_right_answers_and_known_mistakes(lesson):
                     verdict = judge_parts(question, keys[name], {**right, part.name: value})
                     where = (whose, name, part.name, mistake, value)
                     assert verdict.mistakes == (mistake,), (*where, verdict)
-                    assert verdict.points == pytest.approx(question.points - part.points + points), where
+                    with_it = sum(other.points for other in question.parts if other.only_with == part.name)
+                    expected = question.points - part.points + (0 if part.only_with else points) - with_it
+                    assert verdict.points == pytest.approx(expected), where
                     assert points < part.points, where
                     named.add(mistake)
             assert len(named) >= 3, (name, named)

@@ -31,7 +31,7 @@ def test_problems_are_fresh_and_their_verdicts_hold(lesson, drill):
 
 def test_an_entry_of_the_wrong_form_is_a_sentence_not_a_verdict():
     problem = next(problems(DRILLS[0][1], "test"))
-    with pytest.raises(BadEntry, match="your answer"):
+    with pytest.raises(BadEntry, match="Your answer"):
         verdict(problem, "a bit")
 
 
@@ -62,7 +62,7 @@ def test_the_sheet_keeps_what_was_typed_and_counts_first_tries_only():
     assert first.text in said()
     answer.value = "seven"
     check.click()
-    assert answer.value == "seven" and "your answer:" in said()
+    assert answer.value == "seven" and "Your answer:" in said()
     answer.value = f"{first.key.right * 2:.1f}"
     check.click()
     assert "Not yet." in said() and "0 of 1 right" in said()

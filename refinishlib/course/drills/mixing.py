@@ -15,10 +15,11 @@ from refinishlib.shop.job import BENCH_READABILITY_G, Draw, ratios
 from refinishlib.shop.paint import Formula, formulas, toner
 
 CLOSE = 0.01
+YOUR_ANSWER = "Your answer"
 
 
-def _mass(name: str, right: float, *mistakes: Mistake) -> tuple[Part, PartKey]:
-    return Part(name, MASS, 1), PartKey(right, max(0.16, CLOSE * right), mistakes)
+def _mass(right: float, *mistakes: Mistake) -> tuple[Part, PartKey]:
+    return Part("answer", YOUR_ANSWER, MASS, 1), PartKey(right, max(0.16, CLOSE * right), mistakes)
 
 
 def _formula(draw: Draw) -> Formula:
@@ -32,7 +33,7 @@ def _own_weight(draw: Draw) -> Problem:
     name, parts = formula.parts[at]
     all_parts = sum(p for _, p in formula.parts)
     wrong = Mistake("", pour.cumulative_g[at], 0, "that is what the scale shows with all before it in the cup.")
-    part, key = _mass("your answer", pour.own_g[at], wrong)
+    part, key = _mass(pour.own_g[at], wrong)
     return Problem(
         f"<p>You want <b>{wanted_g:g} g</b> of {formula.title}. What does <b>{name}</b> weigh on its own?</p>"
         + formula_table(formula),
@@ -51,7 +52,7 @@ def _reading(draw: Draw) -> Problem:
     pour = to_mass(formula.parts, wanted_g)
     at = draw.one_of(range(1, len(pour.names)))
     wrong = Mistake("", pour.own_g[at], 0, "that is its own weight. The scale shows it on top of what is in the cup.")
-    part, key = _mass("your answer", pour.cumulative_g[at], wrong)
+    part, key = _mass(pour.cumulative_g[at], wrong)
     steps = " + ".join(f"{own:.1f}" for own in pour.own_g[: at + 1])
     return Problem(
         f"<p>You want <b>{wanted_g:g} g</b> of {formula.title}, all in one cup without tare. What does the scale show "
@@ -72,7 +73,7 @@ def _by_volume(draw: Draw) -> Problem:
     densities = {name: toner(name).density_g_per_ml for name, _ in formula.parts}
     pour = to_volume(formula.parts, wanted_ml, densities)
     wrong = Mistake("", wanted_ml, 0, "that is the volume. A millilitre of this mix does not weigh one gram.")
-    part, key = _mass("your answer", pour.total_g, *((wrong,) if abs(pour.total_g / wanted_ml - 1) > CLOSE else ()))
+    part, key = _mass(pour.total_g, *((wrong,) if abs(pour.total_g / wanted_ml - 1) > CLOSE else ()))
     rooms = [share / densities[name] for name, share in zip(pour.names, pour.shares, strict=True)]
     return Problem(
         f"<p>The job needs <b>{wanted_ml:g} mL</b> of {formula.title}. What does the mix weigh?</p>"
@@ -95,7 +96,7 @@ def _ratio(draw: Draw) -> Problem:
     at = draw.one_of(range(len(ratio.names)))
     volume_ml, mass_g = mixed.own_ml[at], mixed.pour.own_g[at]
     wrong = Mistake("", volume_ml, 0, "that is millilitres. Multiply by the density to get grams.")
-    part, key = _mass("your answer", mass_g, wrong)
+    part, key = _mass(mass_g, wrong)
     all_parts = sum(ratio.parts)
     return Problem(
         f"<p>You want <b>{ready_ml:g} mL</b> of {ratio.product}, ready to spray. How many grams of "
@@ -119,7 +120,7 @@ def _rescue(draw: Draw) -> Problem:
     saved = rescue(formula.parts, in_cup, wanted_g)
     factor = saved.total_g / wanted_g
     wrong = Mistake("", wanted_g + over_g, 0, "that is the cup with the slip left in. The other toners must follow.")
-    part, key = _mass("your answer", saved.total_g, wrong)
+    part, key = _mass(saved.total_g, wrong)
     rows = [
         [name, f"{own:.1f}", f"{reading:.1f}"]
         for name, own, reading in zip(plan.names, plan.own_g, plan.cumulative_g, strict=True)
@@ -145,7 +146,7 @@ def _smallest(draw: Draw) -> Problem:
     right = smallest_mix(share, step_g, allowed, way)
     other = smallest_mix(share, step_g, allowed, next(w for w in WAYS if w != way))
     wrong = Mistake("", other, 0, "look at how you pour: with tare half a step counts, without a whole one.")
-    part, key = _mass("your answer", right, wrong)
+    part, key = _mass(right, wrong)
     off_g = share * allowed * right
     words = "a whole step" if way == "cumulative" else "half a step"
     return Problem(
@@ -176,7 +177,7 @@ def _amount(draw: Draw) -> Problem:
     return Problem(
         f"<p>{area_m2:g} m², <b>{coats} coats</b> of {film_um:g} µm dry film each. Volume solids {solids:.0%}, "
         f"transfer efficiency {transfer:.0%}, waste {waste:.0%} on top. How many mL do you mix, ready to spray?</p>",
-        Part("your answer", VOLUME, 1),
+        Part("answer", YOUR_ANSWER, VOLUME, 1),
         PartKey(right, max(0.16, CLOSE * right), (wrong,)),
         (
             f"Dry film: {area_m2:g} x {film_um:g} x {coats} = {dry_ml:.1f} mL.",

@@ -9,7 +9,7 @@ from itertools import accumulate
 
 from refinishlib.booth.quantity import paint_needed
 from refinishlib.course.key import Before, Mistake, PartKey
-from refinishlib.course.lessons.mixing import BENCH_TASKS, planned
+from refinishlib.course.lessons.mixing import planned
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import smallest_mix, to_mass, to_volume
@@ -33,7 +33,7 @@ def key(apprentice: str) -> dict[str, dict[str, PartKey]]:
         "4.1": _rescue(mine),
         "5.1": {"smallest_g": _smallest(mine)},
         "6.1": {"ready_ml": _amount(mine)},
-        "7.1": {"order": PartKey(BENCH_TASKS, rules=BENCH_RULES)},
+        "7.1": {"order": PartKey(BENCH_ORDER, rules=BENCH_RULES)},
     }
 
 
@@ -251,7 +251,27 @@ def _rescue(mine: MixingJob) -> dict[str, PartKey]:
                 ),
             ),
         ),
+        "fits_the_cup_reason": PartKey(
+            "the new total",
+            mistakes=tuple(Mistake(name, reason, 0, help) for reason, (name, help) in FIT_MISTAKES.items()),
+        ),
     }
+
+
+FIT_MISTAKES = {
+    "only what still goes in": (
+        "forgot what is in the cup already",
+        "what is in the cup already takes its room too.",
+    ),
+    "the planned total": (
+        "cup compared with the plan",
+        "that was before the slip. Now every toner has grown.",
+    ),
+    "the planned total and what went over": (
+        "cup compared with the slip accepted",
+        "that is the slip accepted. A rescue adds of every other toner too.",
+    ),
+}
 
 
 def _smallest(mine: MixingJob) -> PartKey:
@@ -333,47 +353,57 @@ def _amount(mine: MixingJob) -> PartKey:
     )
 
 
+BENCH_ORDER = (
+    "gloves and mask on",
+    "check the colour and its variant",
+    "stir the toners",
+    "tare the empty cup",
+    "pour the toners",
+    "stir the mix",
+    "spray a card and clear it",
+    "hardener and reducer into the job's paint",
+)
 BENCH_RULES = (
     Before(
         "gloves and mask on",
         "stir the toners",
         "tins opened without gloves and mask",
-        1,
+        0,
         "gloves and mask come on before the first tin is opened.",
     ),
     Before(
         "gloves and mask on",
         "pour the toners",
         "poured without gloves and mask",
-        1,
+        0,
         "gloves and mask come on before you pour.",
     ),
     Before(
         "check the colour and its variant",
         "pour the toners",
         "poured before the variant was checked",
-        1,
+        0,
         "a wrong variant is poured as fast as the right one. Check before you pour.",
     ),
     Before(
         "stir the toners",
         "pour the toners",
         "poured from unstirred tins",
-        1,
+        0,
         "pigment settles in the tin. Stir the toners before you pour.",
     ),
     Before(
         "tare the empty cup",
         "pour the toners",
         "cup not tared",
-        1,
+        0,
         "the cup has a weight of its own. Tare it before the first toner.",
     ),
     Before(
         "pour the toners",
         "stir the mix",
         "stirred before all toners were in",
-        1,
+        0,
         "stir the mix when all toners are in, not before.",
     ),
     Before(

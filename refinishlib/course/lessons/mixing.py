@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from refinishlib.course.question import Choice, Number, Order, Part, Question, Table
+from html import escape
+
+from refinishlib.course.question import Number, Order, Part, Question, Table, decision
 from refinishlib.mixing.scale import RoundedPour, rounded, to_mass
 from refinishlib.picture.table import html_table
 from refinishlib.shop.job import MixingJob, Ratio, job
@@ -19,16 +21,19 @@ SMALLEST = "the smallest mix"
 AMOUNT = "how much to mix"
 BENCH = "order at the bench"
 
+MOST_TONERS = 5
+
 BENCH_TASKS = (
-    "gloves and mask on",
     "check the colour and its variant",
+    "gloves and mask on",
+    "hardener and reducer into the job's paint",
+    "pour the toners",
+    "spray a card and clear it",
+    "stir the mix",
     "stir the toners",
     "tare the empty cup",
-    "pour the toners",
-    "stir the mix",
-    "spray a card and clear it",
-    "hardener and reducer into the job's paint",
 )
+FIT_REASONS = ("only what still goes in", "the new total", "the planned total", "the planned total and what went over")
 
 
 def questions(apprentice: str) -> tuple[Question, ...]:
@@ -41,7 +46,7 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             WEIGHING,
             f"<p>Mix <b>{mine.wanted_g:g} g</b> of {mine.formula.title}. What does <b>{mine.toner}</b> weigh on its "
             f"own?</p>{formula_table(mine.formula)}",
-            (Part("own_g", MASS, 3),),
+            (Part("own_g", "Own weight", MASS, 3),),
         ),
         Question(
             "1.2",
@@ -49,7 +54,14 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             WEIGHING,
             f"<p>The same mix: <b>{mine.wanted_g:g} g</b> of {mine.formula.title}, one cup, no tare in between. What "
             f"does the scale show after each toner?</p>{formula_table(mine.formula)}",
-            (Part("readings_g", Table(tuple(name for name, _ in mine.formula.parts), MASS), 4),),
+            (
+                Part(
+                    "readings_g",
+                    "Readings of the scale",
+                    Table(tuple(name for name, _ in mine.formula.parts), MASS, "toner", MOST_TONERS),
+                    4,
+                ),
+            ),
         ),
         Question(
             "2.1",
@@ -58,7 +70,10 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             f"<p>The job needs <b>{mine.wanted_ml:g} mL</b> of {mine.heavy_formula.title}. What does the whole mix "
             f"weigh, and what does <b>{mine.heavy_toner}</b> weigh in it on its own?</p>"
             f"{formula_table(mine.heavy_formula, densities=True)}",
-            (Part("total_g", MASS, 2), Part("toner_g", MASS, 2)),
+            (
+                Part("total_g", "Weight of the whole mix", MASS, 2),
+                Part("toner_g", "Own weight of the toner on your card", MASS, 2),
+            ),
         ),
         Question(
             "3.1",
@@ -66,7 +81,10 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             RATIOS,
             f"<p>Mix <b>{mine.ready_ml:g} mL</b> of {mine.ratio.product}, ready to spray. What does the hardener weigh "
             f"on its own, and what does the scale show when all three are in?</p>{ratio_table(mine.ratio)}",
-            (Part("hardener_g", MASS, 2), Part("all_in_g", MASS, 2)),
+            (
+                Part("hardener_g", "Weight of the hardener alone", MASS, 2),
+                Part("all_in_g", "Reading when all three are in", MASS, 2),
+            ),
         ),
         Question(
             "4.1",
@@ -74,9 +92,15 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             RESCUE,
             _over_pour_text(mine),
             (
-                Part("new_total_g", MASS, 2),
-                Part("add_first_g", MASS, 2),
-                Part("fits_the_cup", Choice(("yes", "no")), 1),
+                Part("new_total_g", "New total", MASS, 2),
+                Part("add_first_g", "To add of the first toner", MASS, 2),
+                *decision(
+                    "fits_the_cup",
+                    "Does it all fit the cup?",
+                    ("yes", "no"),
+                    FIT_REASONS,
+                    why="What did you hold against the cup?",
+                ),
             ),
         ),
         Question(
@@ -86,7 +110,7 @@ def questions(apprentice: str) -> tuple[Question, ...]:
             f"<p>The smallest toner is <b>{mine.small_share:.1%}</b> of the mix by weight. The scale reads "
             f"{mine.small_readability_g:g} g. The toner may be off by <b>{mine.small_allowed:.0%}</b> of its own "
             f"weight at most. You pour <b>{WAY_WORDS[mine.small_way]}</b>. How small may the mix be?</p>",
-            (Part("smallest_g", MASS, 3),),
+            (Part("smallest_g", "Smallest mix", MASS, 3),),
         ),
         Question(
             "6.1",
@@ -104,16 +128,16 @@ def questions(apprentice: str) -> tuple[Question, ...]:
                     ["waste on top", f"{mine.waste:.0%}"],
                 ],
             ),
-            (Part("ready_ml", VOLUME, 4),),
+            (Part("ready_ml", "Ready to spray", VOLUME, 4),),
         ),
         Question(
             "7.1",
             "Order at the bench",
             BENCH,
-            "<p>Put these tasks in an order that works. Copy them with their quotes.</p><p>"
-            + ", ".join(f"<code>&quot;{task}&quot;</code>" for task in _shuffled(apprentice))
+            "<p>Put these tasks in an order that works.</p><p>"
+            + "<br>".join(f"<code>{escape(task, quote=False)}</code>" for task in BENCH_TASKS)
             + "</p>",
-            (Part("order", Order(BENCH_TASKS), 3),),
+            (Part("order", "Order of work", Order(BENCH_TASKS), 3),),
         ),
     )
 
@@ -154,11 +178,8 @@ def _over_pour_text(mine: MixingJob) -> str:
         f"<p>You mix <b>{mine.pour_wanted_g:g} g</b> of {mine.pour_formula.title} in one cup, without tare. After "
         f"<b>{mine.over_toner}</b> the scale should show {plan.cumulative_g[at]:.1f} g. It shows "
         f"<b>{plan.cumulative_g[at] + mine.over_g:.1f} g</b>. The cup holds {mine.cup_g:g} g. What is the new total "
-        f"when all ratios are right again? How much more {plan.names[0]} goes in? Does it all fit the cup?</p>"
+        f"when all ratios are right again? How much more {plan.names[0]} goes in? Does it all fit the cup? What did you "
+        f"hold against the cup: {', '.join(FIT_REASONS)}?</p>"
         + html_table(["toner, in pouring order", "parts by weight", "own weight, g", "scale should show, g"], rows)
     )
 
-
-def _shuffled(apprentice: str) -> list[str]:
-    start = len(apprentice) % len(BENCH_TASKS)
-    return sorted(BENCH_TASKS[start:] + BENCH_TASKS[:start], key=lambda task: task[-1::-1])
