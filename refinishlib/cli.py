@@ -24,8 +24,12 @@ from refinishlib.entry import BadEntry
 COMMANDS = {
     "open": ("refinishlib.course.lab.opening", "open the course in JupyterLab; with --teach, an instructor's way in"),
     "bench": ("refinishlib.course.lab.calculators", "open the calculators, without the lessons"),
+    "class": ("refinishlib.grading.classlist", "take the class list from a table: id, first name, last name, class"),
+    "due": ("refinishlib.grading.duedates", "take the due dates from a table: lesson, due"),
     "grade": ("refinishlib.grading.classroom", "grade what the class handed in"),
-    "report": ("refinishlib.grading.report", "write the class report as a page and as tables"),
+    "feedback": ("refinishlib.grading.giveback", "write the apprentices' pages, where something changed"),
+    "answers": ("refinishlib.grading.answerspage", "show what an apprentice typed, beside the right values"),
+    "report": ("refinishlib.grading.report", "write the class report, with an answers page for each hand-in"),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
     "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),
     "demo-class": ("refinishlib.grading.democlass", "see it all with an invented class of 24"),

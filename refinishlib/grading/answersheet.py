@@ -40,6 +40,8 @@ class Sheet:
     card : the job card or the question, HTML that is ours or was cleaned
     written : a written answer as cleaned HTML, "" for other questions
     sentences : what the check says, in words for an apprentice
+    text : the answer cells as they were typed
+    section : the heading of the lesson's part that the question stands in, where that part has practice
     """
 
     grade_id: str
@@ -52,6 +54,8 @@ class Sheet:
     mark: Graded
     skill: str = ""
     asked: Question | None = None
+    text: str = ""
+    section: str = ""
 
 
 def sheets(
@@ -71,14 +75,19 @@ def sheets(
     """
     asked = questions(lesson, apprentice) if lesson in LESSONS else {}
     found: list[Sheet] = []
-    heading, typed = "", {}
+    heading, typed, text, section, practice = "", {}, "", "", ""
     for cell in cells:
         about = cell["metadata"].get("nbgrader") or {}
         grade_id = about.get("grade_id", "")
         if cell["cell_type"] == "markdown" and not about.get("solution"):
             heading = cell["source"]
+            if heading.startswith("## "):
+                section, practice = _parted(heading)[0], ""
+        elif "practise(" in cell["source"]:
+            practice = section
         elif about.get("solution") and not about.get("grade"):
             typed |= typed_lines(cell["source"])
+            text += cell["source"] + "\n"
         if not about.get("grade") or grade_id not in marks:
             continue
         mark = marks[grade_id]
@@ -90,32 +99,16 @@ def sheets(
         name = question_of(grade_id)
         question = asked.get(name)
         parts = question.parts if question is not None else ()
-        lines = tuple(Line(part.name, label_of(part), typed.get(part.name, NOTHING)) for part in parts)
+        lines = tuple(Line(part.name, part.label, typed.get(part.name, NOTHING)) for part in parts)
         if question is None:
-            lines = tuple(Line(one, one, text) for one, text in typed.items())
-        said = tuple(_plain(sentence, parts) for sentence in (outcomes.get(grade_id) or {}).get("sentences", ()))
+            lines = tuple(Line(one, one, words) for one, words in typed.items())
+        said = tuple(_sentence(sentence, parts) for sentence in (outcomes.get(grade_id) or {}).get("sentences", ()))
         title = question.title if question is not None else _parted(heading)[0]
         card = question.text if question is not None else ""
         skill = question.skill if question is not None else ""
-        found.append(Sheet(grade_id, name, title, card, lines, "", said, mark, skill, question))
-        typed = {}
+        found.append(Sheet(grade_id, name, title, card, lines, "", said, mark, skill, question, text, practice))
+        typed, text = {}, ""
     return found
-
-
-def label_of(part: Part) -> str:
-    """The label of a part as it stands on the screen; parts without one go by their name in words.
-
-    >>> from refinishlib.course.question import Number
-    >>> label_of(Part("own_g", Number("mass", "g"), 3))
-    'Own, g'
-    """
-    label = getattr(part, "label", "")
-    if label:
-        return str(label)
-    words = part.name.split("_")
-    unit = {"g": "g", "ml": "mL", "um": "µm", "m2": "m²", "c": "°C"}.get(words[-1], "") if len(words) > 1 else ""
-    said = " ".join(words[:-1] if unit else words).capitalize()
-    return f"{said}, {unit}" if unit else said
 
 
 def typed_lines(text: str) -> dict[str, str]:
@@ -180,14 +173,11 @@ def _without_comment(line: str) -> str:
     return line.strip()
 
 
-def _plain(sentence: str, parts: Sequence[Part]) -> str:
-    """A check's sentence with the field's label in place of its name in the notebook's text."""
-    for part in sorted(parts, key=lambda one: -len(one.name)):
-        if sentence.startswith(f"{part.name}:"):
-            rest = sentence.removeprefix(f"{part.name}:").strip()
-            rest = rest[:1].upper() + rest[1:]
-            return f"{label_of(part)}: {rest}" if len(parts) > 1 else rest
-    return sentence
+def _sentence(sentence: str, parts: Sequence[Part]) -> str:
+    """A check's sentence; where the question has one field only, without the field's label before it."""
+    if len(parts) == 1 and sentence.startswith(f"{parts[0].label}: "):
+        sentence = sentence.removeprefix(f"{parts[0].label}: ")
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _parted(text: str) -> tuple[str, str]:

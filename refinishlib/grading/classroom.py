@@ -148,7 +148,9 @@ def _grade_due(
 
     def done(who: str, noted: Any) -> None:
         row = waiting.pop(who)
-        ledger.add(row | {key: noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing", "words")})
+        ledger.add(
+            row | {key: noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing", "words", "claimed")}
+        )
         summary.graded.append(who)
         if show:
             _progress(total - len(waiting), total, who)

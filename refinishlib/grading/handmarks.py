@@ -12,6 +12,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from refinishlib.course.answers import read_cell
+from refinishlib.course.apprentice import own
+
 
 def words_of(cells: list[Any], rubric: str = "") -> dict[str, str]:
     """For every graded cell of a notebook, a hash of the words that its mark is given for.
@@ -36,6 +39,14 @@ def words_of(cells: list[Any], rubric: str = "") -> dict[str, str]:
         elif about.get("grade"):
             found[about["grade_id"]], typed = _hash(typed), []
     return found
+
+
+def claimed_id(cells: list[Any]) -> str:
+    """The id that a notebook says it was made for, "" when it says none."""
+    for cell in cells:
+        if (cell["metadata"].get("nbgrader") or {}).get("grade_id") == "answer-my-id":
+            return own(read_cell(cell["source"]).values.get("my_id", ...))
+    return ""
 
 
 def rubric_of(root: Path, lesson: str) -> str:

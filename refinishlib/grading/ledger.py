@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import refinishlib
+from refinishlib.course.check import OTHER_ID
 from refinishlib.entry import BadEntry
 from refinishlib.grading.handedin import LARGEST_NOTEBOOK
 
@@ -75,7 +76,8 @@ def reasons(row: Mapping[str, Any], waiting: Collection[str]) -> Iterator[str]:
         if outcome["flag"] and check in waiting:
             flags.setdefault(outcome["flag"], []).append(question_of(check))
     for flag, checks in flags.items():
-        yield f"{flag} ({', '.join(checks)})"
+        whose = f", {row['claimed']}" if flag == OTHER_ID and row.get("claimed") else ""
+        yield f"{flag}{whose} ({', '.join(checks)})"
     if row.get("copies") and waiting:
         yield f"copied cells, the last one counts ({', '.join(map(question_of, row['copies']))})"
     if row.get("aside"):
@@ -122,11 +124,12 @@ def hash_of_submission(folder: Path, names: Iterable[str]) -> str:
 def hash_of_checks(released: str, source: dict[str, str], points: dict[str, float]) -> str:
     """A hash of all that decides a mark: the lesson, the recorded checks, and the library that they call."""
     text = json.dumps([released, source, points], sort_keys=True)
-    return hashlib.sha256((text + _hash_of_library()).encode()).hexdigest()
+    return hashlib.sha256((text + hash_of_library()).encode()).hexdigest()
 
 
 @cache
-def _hash_of_library() -> str:
+def hash_of_library() -> str:
+    """A hash of the part of the library that a mark follows from."""
     root = Path(refinishlib.__file__).parent
     digest = hashlib.sha256()
     for path in sorted(root.rglob("*")):

@@ -11,7 +11,7 @@ from nbgrader.api import BaseCell, Comment, Grade, Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
-from refinishlib.grading.handmarks import changed_since, rubric_of, waits, words_of
+from refinishlib.grading.handmarks import changed_since, claimed_id, rubric_of, waits, words_of
 from refinishlib.grading.ledger import Ledger
 from refinishlib.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
@@ -107,7 +107,7 @@ class SaveScores(NbGraderPreprocessor):
         flags = flags_of(nb)
         noted = nb.metadata.setdefault("refinish", NotebookNode())
         before, rubric = self._last_time(about)
-        noted["words"] = words_of(nb.cells, rubric)
+        noted["words"], noted["claimed"] = words_of(nb.cells, rubric), claimed_id(nb.cells)
         cells = {cell.metadata.nbgrader.grade_id: cell for cell in nb.cells if "nbgrader" in cell.metadata}
         with Gradebook(about["db_url"]) as gradebook:
             submission = gradebook.find_submission_notebook(about["notebook"], about["assignment"], about["student"])

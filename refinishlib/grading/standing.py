@@ -130,75 +130,80 @@ def load(root: Path, now: datetime.datetime | None = None) -> Standing:
     ------
     BadEntry : a grade book, ledger or class list that is damaged
     """
+    with open_book(root) as book:
+        return read(root, book, now)
+
+
+def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standing:
+    """Where the class stands, out of a grade book that is open already."""
+    from nbgrader.api import (
+        Assignment,
+        BaseCell,
+        Comment,
+        Grade,
+        GradeCell,
+        Notebook,
+        SubmittedAssignment,
+        SubmittedNotebook,
+    )
+
     dates, known, times = duedates.load(root), classlist.load(root), collected(root)
     rows = Ledger(root).rows
-    with open_book(root) as book:
-        from nbgrader.api import (
-            Assignment,
-            BaseCell,
-            Comment,
-            Grade,
-            GradeCell,
-            Notebook,
-            SubmittedAssignment,
-            SubmittedNotebook,
+    query = book.db.query
+    most: dict[str, dict[str, float]] = {name: {} for (name,) in query(Assignment.name)}
+    points = (
+        query(Assignment.name, GradeCell.name, GradeCell.max_score)
+        .select_from(GradeCell)
+        .join(Notebook, Notebook.id == GradeCell.notebook_id)
+        .join(Assignment, Assignment.id == Notebook.assignment_id)
+    )
+    for lesson, cell, limit in points:
+        most[lesson][cell] = float(limit or 0.0)
+    due = {name: when for name, when in query(Assignment.name, Assignment.duedate)}
+    comments = {
+        (notebook, cell): text or ""
+        for notebook, cell, text in query(Comment.notebook_id, Comment.cell_id, Comment.comment)
+    }
+    handed = (
+        query(
+            Assignment.name,
+            SubmittedAssignment.student_id,
+            SubmittedAssignment.timestamp,
+            SubmittedAssignment.extension,
+            SubmittedNotebook.id,
+            SubmittedNotebook.late_submission_penalty,
         )
-
-        query = book.db.query
-        most: dict[str, dict[str, float]] = {name: {} for (name,) in query(Assignment.name)}
-        points = (
-            query(Assignment.name, GradeCell.name, GradeCell.max_score)
-            .select_from(GradeCell)
-            .join(Notebook, Notebook.id == GradeCell.notebook_id)
-            .join(Assignment, Assignment.id == Notebook.assignment_id)
+        .select_from(SubmittedNotebook)
+        .join(SubmittedAssignment, SubmittedAssignment.id == SubmittedNotebook.assignment_id)
+        .join(Assignment, Assignment.id == SubmittedAssignment.assignment_id)
+        .all()
+    )
+    cells: dict[str, list[Graded]] = {}
+    grades = query(
+        Grade.notebook_id,
+        Grade.cell_id,
+        BaseCell.name,
+        GradeCell.cell_type,
+        GradeCell.max_score,
+        Grade.auto_score,
+        Grade.manual_score,
+        Grade.extra_credit,
+        Grade.needs_manual_grade,
+    ).select_from(Grade)
+    grades = grades.join(BaseCell, BaseCell.id == Grade.cell_id).join(GradeCell, GradeCell.id == Grade.cell_id)
+    for notebook, cell, name, kind, limit, auto, by_hand, extra, waits in grades:
+        one = Graded(
+            name,
+            kind != "code",
+            auto,
+            by_hand,
+            float(extra or 0.0),
+            float(limit or 0.0),
+            bool(waits),
+            comments.get((notebook, cell), ""),
         )
-        for lesson, cell, limit in points:
-            most[lesson][cell] = float(limit or 0.0)
-        due = {name: when for name, when in query(Assignment.name, Assignment.duedate)}
-        comments = {
-            (notebook, cell): text or ""
-            for notebook, cell, text in query(Comment.notebook_id, Comment.cell_id, Comment.comment)
-        }
-        handed = (
-            query(
-                Assignment.name,
-                SubmittedAssignment.student_id,
-                SubmittedAssignment.timestamp,
-                SubmittedAssignment.extension,
-                SubmittedNotebook.id,
-                SubmittedNotebook.late_submission_penalty,
-            )
-            .select_from(SubmittedNotebook)
-            .join(SubmittedAssignment, SubmittedAssignment.id == SubmittedNotebook.assignment_id)
-            .join(Assignment, Assignment.id == SubmittedAssignment.assignment_id)
-            .all()
-        )
-        cells: dict[str, list[Graded]] = {}
-        grades = query(
-            Grade.notebook_id,
-            Grade.cell_id,
-            BaseCell.name,
-            GradeCell.cell_type,
-            GradeCell.max_score,
-            Grade.auto_score,
-            Grade.manual_score,
-            Grade.extra_credit,
-            Grade.needs_manual_grade,
-        ).select_from(Grade)
-        grades = grades.join(BaseCell, BaseCell.id == Grade.cell_id).join(GradeCell, GradeCell.id == Grade.cell_id)
-        for notebook, cell, name, kind, limit, auto, by_hand, extra, waits in grades:
-            one = Graded(
-                name,
-                kind != "code",
-                auto,
-                by_hand,
-                float(extra or 0.0),
-                float(limit or 0.0),
-                bool(waits),
-                comments.get((notebook, cell), ""),
-            )
-            cells.setdefault(notebook, []).append(one)
-        students = [(s.id, s.first_name or "", s.last_name or "") for s in book.students]
+        cells.setdefault(notebook, []).append(one)
+    students = [(s.id, s.first_name or "", s.last_name or "") for s in book.students]
     listed = {one.id for one in known}
     strangers = [Apprentice(who, first, last, "") for who, first, last in sorted(students) if who not in listed]
     hand_ins = {}
