@@ -18,6 +18,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+import refinishlib
 from refinishlib.course.folder import course_folder
 from refinishlib.entry import BadEntry
 
@@ -30,6 +31,7 @@ COMMANDS = {
     "feedback": ("refinishlib.grading.giveback", "write the apprentices' pages, where something changed"),
     "answers": ("refinishlib.grading.answerspage", "show what an apprentice typed, beside the right values"),
     "report": ("refinishlib.grading.report", "write the class report, with an answers page for each hand-in"),
+    "release": ("refinishlib.grading.release", "write a lesson for the apprentices from its solution"),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
     "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),
     "demo-class": ("refinishlib.grading.democlass", "see it all with an invented class of 24"),
@@ -45,10 +47,11 @@ def main(words: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if words is None else words)
     parser = argparse.ArgumentParser(prog="refinish", description="A course and a bench for vehicle refinishing.")
     rows = parser.add_subparsers(dest="command", metavar="command", required=True)
-    parsers = {name: rows.add_parser(name, help=line, description=line) for name, (_, line) in COMMANDS.items()}
+    here = {name: row for name, row in COMMANDS.items() if _is_here(row[0])}
+    parsers = {name: rows.add_parser(name, help=line, description=line) for name, (_, line) in here.items()}
     try:
         chosen = None
-        if words and words[0] in COMMANDS:
+        if words and words[0] in here:
             chosen = importlib.import_module(COMMANDS[words[0]][0])
             if hasattr(chosen, "add_arguments"):
                 chosen.add_arguments(parsers[words[0]])
@@ -60,6 +63,12 @@ def main(words: Sequence[str] | None = None) -> int:
     except BadEntry as bad:
         print(bad, file=sys.stderr)
         return 2
+
+
+def _is_here(module: str) -> bool:
+    """Whether a command's module is installed; the apprentices' package has only some of them. Imports nothing."""
+    below = Path(refinishlib.__file__).parent.joinpath(*module.split(".")[1:])
+    return below.with_suffix(".py").is_file() or below.is_dir()
 
 
 if __name__ == "__main__":

@@ -64,6 +64,7 @@ def sheets(
     cells: Sequence[Any],
     outcomes: Mapping[str, Any],
     marks: Mapping[str, Graded],
+    once: str = "",
 ) -> list[Sheet]:
     """The questions of a rebuilt notebook in its order.
 
@@ -72,10 +73,12 @@ def sheets(
     cells : the cells of the rebuilt notebook: the school's own, with the apprentice's texts in the answer cells
     outcomes : for each check, what it said
     marks : for each graded cell, what the grade book has
+    once : a sentence that the page says for all questions together, so that each need not
     """
     asked = questions(lesson, apprentice) if lesson in LESSONS else {}
     found: list[Sheet] = []
-    heading, typed, text, section, practice = "", {}, "", "", ""
+    typed: dict[str, str] = {}
+    heading = text = section = practice = ""
     for cell in cells:
         about = cell["metadata"].get("nbgrader") or {}
         grade_id = about.get("grade_id", "")
@@ -102,7 +105,8 @@ def sheets(
         lines = tuple(Line(part.name, part.label, typed.get(part.name, NOTHING)) for part in parts)
         if question is None:
             lines = tuple(Line(one, one, words) for one, words in typed.items())
-        said = tuple(_sentence(sentence, parts) for sentence in (outcomes.get(grade_id) or {}).get("sentences", ()))
+        told = [one for one in (outcomes.get(grade_id) or {}).get("sentences", ()) if one != once]
+        said = tuple(_sentence(sentence, parts) for sentence in told)
         title = question.title if question is not None else _parted(heading)[0]
         card = question.text if question is not None else ""
         skill = question.skill if question is not None else ""

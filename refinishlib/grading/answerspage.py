@@ -6,6 +6,8 @@ For the instructor only: these pages hold right values. The report links each of
 from __future__ import annotations
 
 import argparse
+import json
+import math
 import webbrowser
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -108,6 +110,7 @@ def _page(
     cells: dict[str, Any],
     mark: str,
 ) -> str:
+    from refinishlib.course.check import someone_elses
     from refinishlib.course.keys import key
     from refinishlib.course.lessons import LESSONS
     from refinishlib.grading import pages
@@ -123,7 +126,8 @@ def _page(
     claimed = str(hand_in.row.get("claimed") or "")
     other = claimed if claimed and claimed != who.casefold() else ""
     questions = []
-    for sheet in sheets(lesson.name, who, notebook, outcomes, marks):
+    once = someone_elses(other, who.casefold()) if other else ""
+    for sheet in sheets(lesson.name, who, notebook, outcomes, marks, once):
         right = keys.get(sheet.name, {})
         lines = []
         for line in sheet.lines:
@@ -158,9 +162,18 @@ def right_words(part: Any, one: Any) -> str:
     """
     if one.rules:
         return "; ".join(f"{rule.first} before {rule.then}" for rule in one.rules)
-    accepted = [part.form.say(value) for value in (one.right, *getattr(one, "also", ()))]
+    accepted = [part.form.say(_no_finer(value, one.tolerance)) for value in (one.right, *one.also)]
     near = f" ± {one.tolerance:.2g}" if one.tolerance else ""
     return " or ".join(accepted) + near
+
+
+def _no_finer(value: Any, tolerance: float) -> Any:
+    """A number, or numbers, with one digit more than the tolerance has."""
+    if isinstance(value, tuple) and tolerance:
+        return tuple(_no_finer(one, tolerance) for one in value)
+    if not tolerance or not isinstance(value, int | float):
+        return value
+    return round(value, max(0, 1 - math.floor(math.log10(tolerance))))
 
 
 def _answers(root: Path, who: str, lesson: str) -> tuple[dict[str, Any], str]:
@@ -174,9 +187,7 @@ def _answers(root: Path, who: str, lesson: str) -> tuple[dict[str, Any], str]:
 
 
 def _rebuilt(root: Path, lesson: str, answers: Mapping[str, Any], cells: dict[str, Any]) -> list[Any]:
-    """The lesson's cells with the apprentice's texts in the answer cells. Nothing here is run, so no check is needed."""
-    import json
-
+    """The lesson's cells with the apprentice's texts in the answer cells. Nothing here is run."""
     if "text" not in cells:
         try:
             cells["text"] = (root / "lessons" / lesson / f"{lesson}.ipynb").read_text(encoding="utf-8")

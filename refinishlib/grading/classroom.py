@@ -24,6 +24,7 @@ from refinishlib.grading.handmarks import hides_a_better_one
 from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission, question_of, reasons
 from refinishlib.grading.mark import steps_of
 from refinishlib.grading.nbgrading import Course, autograde, damage_told, one_grade_book, quiet
+from refinishlib.grading.release import points_that_differ
 from refinishlib.grading.sanitize import rebuild, sweep_submission
 
 PATIENCE_S = 120.0
@@ -46,11 +47,13 @@ class Summary:
     needs: dict[str, list[str]] = field(default_factory=dict)
     failed: dict[str, str] = field(default_factory=dict)
     written: int = 0
+    notes: list[str] = field(default_factory=list)
 
     @property
     def lines(self) -> list[str]:
         first = f"{self.lesson}: {self.handed_in} handed in, {len(self.graded)} graded now, {self.unchanged} unchanged"
         lines = [f"{first}, {self.written} written answers to mark."]
+        lines += [f"  {note}" for note in self.notes]
         lines += [f"  {who}: not graded, {why}" for who, why in sorted(self.failed.items())]
         lines += [f"  {who}: {'; '.join(what)}" for who, what in sorted(self.needs.items())]
         return lines
@@ -106,6 +109,7 @@ def grade(root: Path, lesson: str = "all", *, again: bool = False, show: bool = 
 def _grade_lesson(course: Course, lesson: str, ledger: Ledger, again: bool, show: bool) -> Summary:
     summary = Summary(lesson)
     lesson_record = _recorded(course, lesson)
+    summary.notes = points_that_differ(lesson, lesson_record.points)
     checks = hash_of_checks(lesson_record.released, lesson_record.source, lesson_record.points)
     known = _graded_in_book(course, lesson)
     due: dict[str, dict[str, Any]] = {}

@@ -14,16 +14,21 @@ from typing import Any
 from nbconvert.exporters import HTMLExporter
 from nbgrader.api import Gradebook
 
+from refinishlib.course.check import someone_elses
 from refinishlib.grading import pages, record, standing
 from refinishlib.grading.answersheet import NOTHING, Sheet, sheets
 from refinishlib.grading.classlist import Apprentice
 from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
 from refinishlib.grading.handedin import ASIDE, Answer, Unreadable, read_notebook, sweep
+from refinishlib.grading.handmarks import claimed_id
 from refinishlib.grading.ledger import hash_of_library, hash_of_submission
 from refinishlib.grading.mark import DELETED, steps_of
 from refinishlib.grading.sanitize import rebuild
 from refinishlib.grading.standing import Lesson, Standing
 
+# More than these at once is no advice.
+MOST_TO_PRACTISE = 3
+SOURCES = {"MOST_TO_PRACTISE": "teaching value: what fits into one evening", "LOOKED_AT": "definition"}
 LOOKED_AT = "Your instructor will look at this answer."
 
 
@@ -75,14 +80,16 @@ def page(root: Path, now: Standing, who: str, lesson: str, on_record: record.Rec
     outcomes = {} if trouble else _outcomes(who, notebook)
     for check in notebook.metadata.refinish.deleted:
         outcomes[check] = {"points": 0.0, "sentences": [DELETED]}
-    found = sheets(lesson, who, notebook.cells, outcomes, {one.name: one for one in hand_in.cells})
+    claimed = claimed_id(notebook.cells)
+    once = someone_elses(claimed, who.casefold()) if claimed not in ("", who.casefold()) else ""
+    found = sheets(lesson, who, notebook.cells, outcomes, {one.name: one for one in hand_in.cells}, once)
     return pages.render(
         "feedback.html.j2",
         mark=made_from(root, now, who, lesson),
         lesson=_lesson(now, lesson),
         one=_person(now, who),
         hand_in=hand_in,
-        trouble=trouble,
+        trouble=trouble or once,
         sheets=[_honest(sheet, outcomes.get(sheet.grade_id)) for sheet in found],
         practise=[] if trouble else to_practise(found),
         answered=any(line.typed != NOTHING for sheet in found for line in sheet.lines),
@@ -90,14 +97,14 @@ def page(root: Path, now: Standing, who: str, lesson: str, on_record: record.Rec
 
 
 def to_practise(found: Sequence[Sheet]) -> list[tuple[str, str, str]]:
-    """Skills that cost points in an answer: skill, questions, and the part of the lesson that has practice for it."""
+    """The few skills that cost the most: skill, questions, and the part of the lesson that has practice for it."""
     rows: dict[str, list[Sheet]] = {}
     for sheet in found:
         answered = any(line.typed != NOTHING for line in sheet.lines)
         if sheet.skill and answered and not sheet.mark.unmarked and sheet.mark.points < sheet.mark.most - 1e-9:
             rows.setdefault(sheet.skill, []).append(sheet)
     weakest = sorted(rows.items(), key=lambda row: sum(one.mark.points - one.mark.most for one in row[1]))
-    return [(skill, ", ".join(one.name for one in of), of[0].section) for skill, of in weakest]
+    return [(skill, ", ".join(one.name for one in of), of[0].section) for skill, of in weakest[:MOST_TO_PRACTISE]]
 
 
 def _outcomes(who: str, notebook: Any) -> Outcomes:

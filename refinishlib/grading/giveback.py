@@ -1,4 +1,4 @@
-"""``refinish feedback LESSON``: a page for each apprentice, written anew where an answer, a mark or a comment changed."""
+"""``refinish feedback LESSON``: a page for each apprentice, written anew where something changed."""
 
 from __future__ import annotations
 

@@ -136,7 +136,8 @@ class SaveScores(NbGraderPreprocessor):
         known = getattr(exporter, "last_time", None)
         if known is None:
             root = Path(getattr(getattr(exporter.parent, "coursedir", None), "root", "."))
-            known = exporter.last_time = (Ledger(root).rows, root, {})
+            rubrics_read: dict[str, str] = {}
+            known = exporter.last_time = (Ledger(root).rows, root, rubrics_read)
         rows, root, rubrics = known
         lesson = about["assignment"]
         if lesson not in rubrics:

@@ -59,6 +59,15 @@ def clock(when: datetime.datetime | None) -> str:
     return f"{when.day} {when:%b %Y, %H:%M}" if when else ""
 
 
+def day(when: datetime.datetime) -> str:
+    """A day without its year.
+
+    >>> day(datetime.datetime(2030, 3, 1, 16, 0))
+    '1 Mar'
+    """
+    return f"{when.day} {when:%b}"
+
+
 def many(count: int, one: str) -> str:
     """A count with its word.
 
@@ -84,7 +93,7 @@ def _environment() -> Environment:
     found = Environment(
         loader=PackageLoader("refinishlib.grading"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    found.filters |= {"points": points, "clock": clock, "many": many, "hours": hours, "html": Markup}
+    found.filters |= {"points": points, "clock": clock, "day": day, "many": many, "hours": hours, "html": Markup}
     return found
 
 

@@ -33,7 +33,7 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
         row = gradebook.find_notebook(notebook, lesson)
         source = {cell.name: cell.source for cell in row.source_cells}
         points = {cell.name: float(cell.max_score) for cell in row.grade_cells}
-    remedy = f"run: refinish nbgrader generate_assignment {lesson} --force"
+    remedy = f"type: refinish release {lesson}, which says what changed and keeps every mark"
     try:
         data = json.loads(released.read_text(encoding="utf-8"))
     except (OSError, ValueError):

@@ -10,7 +10,7 @@ import argparse
 import webbrowser
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -177,13 +177,13 @@ def write(root: Path) -> Path:
     report = collect_numbers(now)
     folder = root / "report"
     folder.mkdir(exist_ok=True)
-    kinds: dict[str, tuple[type, list[Any]]] = {
+    kinds: dict[str, tuple[Any, list[Any]]] = {
         "marks": (MarkRow, report.marks),
         "skills": (SkillRow, report.skills),
         "mistakes": (MistakeRow, report.mistakes),
     }
     for name, (kind, rows) in kinds.items():
-        write_table(folder / f"{name}.csv", list(kind.__dataclass_fields__), map(_as_row, rows))
+        write_table(folder / f"{name}.csv", [one.name for one in fields(kind)], map(_as_row, rows))
     answerspage.write(root, now)
     page = folder / "report.html"
     page.write_text(as_html(report), encoding="utf-8")

@@ -222,7 +222,8 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
             handed_in=local,
             time_from=noted.get("time from", "") if local else "",
         )
-    names = [*(name for name in LESSONS if name in most), *sorted(set(most) - set(LESSONS))]
+    others = sorted(set(most) - set(LESSONS), key=lambda name: (due[name] or datetime.datetime.max, name))
+    names = [*(name for name in LESSONS if name in most), *others]
     lessons = tuple(
         Lesson(name, title_of(root, name), _local(due[name]) or dates.get(name), most[name]) for name in names
     )

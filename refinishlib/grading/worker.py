@@ -86,6 +86,8 @@ def _check(step: dict[str, Any], names: dict[str, Any], space: dict[str, Any], s
     except Exception as error:
         return _outcome(None, sentences, CHECK_FAILED, f"{type(error).__name__}: {error}")
     space.update({name: names[name] for name in set(names) - before})
+    if len(_verdicts) == 1 and type(value) is float and value == _verdicts[0].points:
+        value = value * step["points"] / _verdicts[0].max_points  # a school may count a question more or less
     said = [*sentences, *printed.getvalue()[:MOST_PRINTED].splitlines()]
     if type(value) is not float or not math.isfinite(value) or not 0.0 <= value <= step["points"]:
         return _outcome(None, said, CHECK_FAILED, f"ended in {value!r}, not in a number from 0 to {step['points']}")

@@ -30,8 +30,9 @@ LESSONS = {
 SKILLS = ("reading the card", "the right order", "working it out", "deciding", "saying why it holds")
 MISTAKES = ("units mixed up", "the last step left out", "taken from the wrong row", "too thick", "rounded too early")
 TODAY = datetime.datetime(2030, 4, 20, 12, 0)
-FIRST = "Ada Ben Cleo Dov Edda Finn Gwen Hal Ines Jon Kaya Lev Mina Nils Oda Per Quin Rosa Sten Tove Ugo Vera".split()
-LAST = "Sander Masker Primer Stirrer Taper Sprayer Polisher Blender Tinter Grinder Washer Weigher Filler Baker".split()
+_FIRST = "Ada Ben Cleo Dov Edda Finn Gwen Hal Ines Jon Kaya Lev Mina Nils Oda Per Quin Rosa Sten Tove Ugo Vera"
+_LAST = "Sander Masker Primer Stirrer Taper Sprayer Polisher Blender Tinter Grinder Washer Weigher Filler Baker"
+FIRST, LAST = _FIRST.split(), _LAST.split()
 
 
 def people() -> list[tuple[str, str, str, str]]:
@@ -93,7 +94,11 @@ def build(course: Path, root: Path) -> Path:
                     kind = cell["cell_type"]
                     book.add_grade_cell(about["grade_id"], lesson, lesson, max_score=about["points"], cell_type=kind)
             for number, (who, *_) in enumerate(listed):
-                if place > 8 or (place == 8 and number % 3) or chance.random() < (0.25 if number in (4, 17, 23) else 0.03):
+                if (
+                    place > 8
+                    or (place == 8 and number % 3)
+                    or chance.random() < (0.25 if number in (4, 17, 23) else 0.03)
+                ):
                     continue
                 hand_in = (book, root, who, lesson, due, number)
                 rows.append(_one(*hand_in, chance))
