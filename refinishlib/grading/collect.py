@@ -37,7 +37,7 @@ CLAIMED, FROM_FILE = "the notebook's own record", "the file only"
 _NOT_OURS = (".ipynb_checkpoints", "__MACOSX")
 _NOT_A_LESSON = "it is not a notebook or a zip"
 # What browsers and JupyterLab put behind a name when it is taken already.
-_COPY = re.compile(r"(\s*\(\d{1,3}\)|[\s_-]*\bcopy\s*\d{0,3}|-Copy\d{1,3})$", re.IGNORECASE)
+_COPY = re.compile(r"(\s*\(\d{1,3}\)|[\s_-]+copy\s*\d{0,3})$", re.IGNORECASE)
 _COPY_NUMBER = re.compile(r"[\s_-]\d{1,2}$")
 
 
@@ -262,7 +262,7 @@ def id_in(name: str, lesson: str, known: Iterable[str] = ()) -> str:
             and shorter[len(lesson) + 1 :] not in ids
         ):
             return ""
-        shorter = re.sub(rf"[\s_.-]*\b{re.escape(lesson)}$|^{re.escape(lesson)}([\s_.-]+|$)", "", shorter).strip(" _.-")
+        shorter = re.sub(rf"(^|[\s_.-]+){re.escape(lesson)}$|^{re.escape(lesson)}([\s_.-]+|$)", "", shorter).strip(" _.-")
         if shorter == plain:
             return plain
         plain = shorter
