@@ -50,7 +50,9 @@ def claiming(when: object) -> bytes:
     return json.dumps({"cells": [], "metadata": {"refinish": {"handed_in": when}}}).encode()
 
 
-def zipped(path: Path, kind: int = zipfile.ZIP_DEFLATED, name: str = "mixing.ipynb", content: bytes = NOTEBOOK) -> bytes:
+def zipped(
+    path: Path, kind: int = zipfile.ZIP_DEFLATED, name: str = "mixing.ipynb", content: bytes = NOTEBOOK
+) -> bytes:
     with zipfile.ZipFile(path, "w", kind) as archive:
         archive.writestr(name, content)
     return path.read_bytes()

@@ -15,7 +15,7 @@ import warnings
 from pathlib import Path
 
 LESSONS = {
-    "mixing": "Mixing a colour by weight",
+    "weighing": "Weighing a colour",
     "light": "Light and two colours",
     "variants": "The right variant of a colour",
     "undercoat": "Covering the undercoat",
