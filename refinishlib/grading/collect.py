@@ -262,7 +262,9 @@ def id_in(name: str, lesson: str, known: Iterable[str] = ()) -> str:
             and shorter[len(lesson) + 1 :] not in ids
         ):
             return ""
-        shorter = re.sub(rf"(^|[\s_.-]+){re.escape(lesson)}$|^{re.escape(lesson)}([\s_.-]+|$)", "", shorter).strip(" _.-")
+        shorter = re.sub(rf"(^|[\s_.-]+){re.escape(lesson)}$|^{re.escape(lesson)}([\s_.-]+|$)", "", shorter).strip(
+            " _.-"
+        )
         if shorter == plain:
             return plain
         plain = shorter

@@ -70,12 +70,17 @@ def build(course: Path, root: Path, *, show: bool = False) -> tuple[Summary, Pat
     os.chdir(root)
     hand_in_all(root)
     release(root, LESSON)
-    classlist.save(root, [Apprentice(f"a{n:02}", *name.split(), "1 A") for n, name in enumerate(NAMES, 1)])
+    classlist.save(root, [_apprentice(number, name) for number, name in enumerate(NAMES, 1)])
     classlist.take(root, root / classlist.NAME)
     duedates.save(root, {LESSON: DUE.replace(tzinfo=datetime.UTC).astimezone()})
     duedates.take(root, root / duedates.NAME)
     [summary] = grade(root, LESSON, show=show)
     return summary, report.write(root)
+
+
+def _apprentice(number: int, name: str) -> Apprentice:
+    first, last = name.split()
+    return Apprentice(f"a{number:02}", first, last, "1 A")
 
 
 def new_course(course: Path, root: Path) -> None:

@@ -160,9 +160,9 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
     for lesson, cell, limit in points:
         most[lesson][cell] = float(limit or 0.0)
     due = {name: when for name, when in query(Assignment.name, Assignment.duedate)}
+    said = query(Comment.notebook_id, BaseCell.name, Comment.comment).select_from(Comment)
     comments = {
-        (notebook, cell): text or ""
-        for notebook, cell, text in query(Comment.notebook_id, Comment.cell_id, Comment.comment)
+        (notebook, name): text or "" for notebook, name, text in said.join(BaseCell, BaseCell.id == Comment.cell_id)
     }
     handed = (
         query(
@@ -181,7 +181,6 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
     cells: dict[str, list[Graded]] = {}
     grades = query(
         Grade.notebook_id,
-        Grade.cell_id,
         BaseCell.name,
         GradeCell.cell_type,
         GradeCell.max_score,
@@ -191,7 +190,7 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
         Grade.needs_manual_grade,
     ).select_from(Grade)
     grades = grades.join(BaseCell, BaseCell.id == Grade.cell_id).join(GradeCell, GradeCell.id == Grade.cell_id)
-    for notebook, cell, name, kind, limit, auto, by_hand, extra, waits in grades:
+    for notebook, name, kind, limit, auto, by_hand, extra, waits in grades:
         one = Graded(
             name,
             kind != "code",
@@ -200,7 +199,7 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
             float(extra or 0.0),
             float(limit or 0.0),
             bool(waits),
-            comments.get((notebook, cell), ""),
+            comments.get((notebook, name), ""),
         )
         cells.setdefault(notebook, []).append(one)
     students = [(s.id, s.first_name or "", s.last_name or "") for s in book.students]
