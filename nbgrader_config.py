@@ -1,7 +1,7 @@
 """nbgrader's settings for the course.
 
-Classes are named by dotted strings and nothing of ours is imported here: an error in this file would make nbgrader
-go on with its own settings and execute what was handed in. A wrong dotted string stops it instead.
+Classes are named by dotted strings and nothing of ours is imported here. An error in this file makes nbgrader go on
+with settings of its own, which execute what was handed in; refinishlib/grading/guard.py then refuses to grade.
 
 To grade the stock way, which executes the apprentices' notebooks: set REFINISH_GRADING=stock for that one command.
 """
@@ -22,6 +22,8 @@ c.ClearSolutions.text_stub = "*Write your answer here.*"
 
 # Only the lesson's own plain files stay in a submission's folder, however it is graded.
 c.Autograde.pre_convert_hook = "refinishlib.grading.sanitize.move_aside"
+# Whoever grades, the ledger knows: which skills, which mistakes, and what needs a human.
+c.Autograde.post_convert_hook = "refinishlib.grading.sanitize.note"
 
 if os.environ.get("REFINISH_GRADING") == "stock":
     c.Autograde.autograde_preprocessors = [

@@ -33,16 +33,23 @@ COMMANDS = {
     "report": ("refinishlib.grading.report", "write the class report, with an answers page for each hand-in"),
     "release": ("refinishlib.grading.release", "write a lesson for the apprentices from its solution"),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
+    "build": ("refinishlib.course.builder", "make the notebooks from the lessons' texts"),
+    "new-lesson": ("refinishlib.course.newlesson", "begin a lesson that already runs and grades"),
+    "upgrade": ("refinishlib.grading.upgrade", "bring a class to the lessons that are here now; with --back, undo it"),
+    "forget": ("refinishlib.grading.forget", "remove one apprentice from everything in the course's folder"),
     "bundle": ("refinishlib.grading.bundle", "pack lessons and library for the apprentices"),
     "demo-class": ("refinishlib.grading.democlass", "see it all with an invented class of 24"),
     "nbgrader": ("refinishlib.course.passing_on", "any command of nbgrader, in the course's folder"),
 }
 
+HANGS_THE_GUARD_IN = Path(__file__).parent / "course" / "etc"
+
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code.
 
-    Works without an activated environment: the environment's own programs come first on PATH, for what it starts.
+    Works without an activated environment: the environment's own programs come first on PATH, for what it starts. What
+    it starts also finds the guard of grading, wherever the library is installed.
     """
     words = list(sys.argv[1:] if words is None else words)
     parser = argparse.ArgumentParser(prog="refinish", description="A course and a bench for vehicle refinishing.")
@@ -57,7 +64,8 @@ def main(words: Sequence[str] | None = None) -> int:
                 chosen.add_arguments(parsers[words[0]])
         arguments = parser.parse_args(words)
         assert chosen is not None  # parse_args has ended the program for anything else
-        os.environ["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
+        _put_first("PATH", Path(sys.executable).parent, os.defpath)
+        _put_first("JUPYTER_CONFIG_PATH", HANGS_THE_GUARD_IN)
         os.chdir(course_folder())
         return chosen.run(arguments) or 0
     except BadEntry as bad:
@@ -69,6 +77,11 @@ def _is_here(module: str) -> bool:
     """Whether a command's module is installed; the apprentices' package has only some of them. Imports nothing."""
     below = Path(refinishlib.__file__).parent.joinpath(*module.split(".")[1:])
     return below.with_suffix(".py").is_file() or below.is_dir()
+
+
+def _put_first(variable: str, folder: Path, usual: str = "") -> None:
+    before = os.environ.get(variable, usual)
+    os.environ[variable] = os.pathsep.join([str(folder), *([before] if before else [])])
 
 
 if __name__ == "__main__":

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 DIGITS = 6
 # Sizes in powers of ten between which a number is written without them.
@@ -57,6 +61,8 @@ def number(
         result = float(value)
     except (TypeError, ValueError):
         raise BadEntry(f"{field}: {value!r} was given, {allowed}") from None
+    except OverflowError:
+        raise BadEntry(f"{field}: a number of hundreds of digits was given, {allowed}") from None
     if not math.isfinite(result) or result < low or result > high or (above_low and result == low):
         raise BadEntry(f"{field}: {given or plain(result)} was given, {allowed}")
     return result
@@ -84,7 +90,7 @@ def numbers(
     high: float = math.inf,
     unit: str = "",
     shape: tuple[int | None, ...] | None = None,
-) -> Any:
+) -> NDArray[np.float64]:
     """The values as a float array, if all are finite and from low to high.
 
     shape : the wanted shape of the last axes; None stands for any length. Leading axes are free.

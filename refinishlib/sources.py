@@ -49,7 +49,8 @@ def table() -> list[SourceRow]:
             continue
         sources: dict[str, str] = getattr(importlib.import_module(module.name), "SOURCES", {})
         rows += [SourceRow(module.name, name, source) for name, source in sources.items()]
-    for path in root.rglob("*.toml"):
+    # A lesson's record says what the lesson is; its numbers are the course's, not the trade's.
+    for path in (path for path in root.rglob("*.toml") if path.name != "lesson.toml"):
         data = tomllib.loads(path.read_text(encoding="utf-8"))
         rows.append(SourceRow(path.relative_to(root).as_posix(), "(file)", str(data.get("source", ""))))
     return sorted(rows, key=lambda row: (row.place, row.name))

@@ -104,8 +104,10 @@ SOURCES = {
 }
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9][0-9.,]*|[.,][0-9]+)(?:e[+-]?[0-9]+)?", re.IGNORECASE)
+_POWER = re.compile(r"(?<=[A-Za-z])[²³]")
+_UNIT_FIRST = re.compile(r"((?:m|ft|cm)\^?[23](?=[ :=])|[^\W\d][^\d+-]*?|[%°])\.?[:=]? ?([+-]?[0-9.,].*)")
 _FRACTION = re.compile(r"([+-]?)(?:([0-9]+)[ -])? ?([0-9]+) ?/ ?([0-9]+)")
-_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]+)?(?![0-9/])")
+_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:([ '_])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][0-9]+)?(?![0-9/])")
 
 
 def parse(
@@ -270,7 +272,7 @@ def _read(typed: str, kinds: Sequence[str], bare: str, field: str) -> tuple[str,
         raise BadEntry(f"{field}: nothing was typed, type {words} such as {examples}.")
     shown = typed if len(typed) <= LONGEST_ENTRY else typed[:LONGEST_ENTRY] + "..."
     not_understood = BadEntry(f"{field}: {shown!r} was not understood, type {words} such as {examples}.")
-    rest = _plain(typed).rstrip(".")
+    rest = _number_first(_plain(typed).rstrip("."))
     if len(typed) > LONGEST_ENTRY:
         raise not_understood
     found: list[tuple[str, Fraction]] = []
@@ -304,11 +306,25 @@ def _plain(typed: str) -> str:
     """Lower case, with ordinary spaces, minus signs, micro signs, powers and fractions."""
     out = ""
     for character in typed:
-        fraction = unicodedata.decomposition(character).startswith("<fraction>")
-        out += f" {unicodedata.normalize('NFKC', character)}" if fraction else character
-    for old, new in (("\N{MINUS SIGN}", "-"), ("\N{FRACTION SLASH}", "/"), ("²", "2"), ("³", "3")):
+        shape = unicodedata.decomposition(character)
+        if shape.startswith("<fraction>"):
+            out += f" {unicodedata.normalize('NFKC', character)}"
+        elif shape.startswith("<wide>"):
+            out += unicodedata.normalize("NFKC", character)
+        else:
+            out += character
+    for old, new in (("\N{MINUS SIGN}", "-"), ("\N{FRACTION SLASH}", "/"), ("\N{RIGHT SINGLE QUOTATION MARK}", "'")):
         out = out.replace(old, new)
+    # A power belongs to a unit: m² is m2, but 1² is not 12.
+    out = _POWER.sub(lambda found: "2" if found.group() == "²" else "3", out)
     return " ".join(out.replace("µ", "u").replace("\N{GREEK SMALL LETTER MU}", "u").split()).lower()
+
+
+def _number_first(text: str) -> str:
+    """A unit that stands before its number ("g 34.2") put behind it."""
+    found = _UNIT_FIRST.fullmatch(text)
+    known = found and any(found[1].strip() in _spellings(kind) for kind in KINDS)
+    return f"{found[2]} {found[1].strip()}" if found and known else text
 
 
 def _take_number(text: str, field: str) -> tuple[Fraction | None, str]:
@@ -321,7 +337,7 @@ def _take_number(text: str, field: str) -> tuple[Fraction | None, str]:
     match = _GROUPED.match(text) or _NUMBER.match(text)
     if not match:
         return None, text
-    return _decimal(match.group().replace(" ", ""), field), text[match.end() :].lstrip()
+    return _decimal(re.sub("[ '_]", "", match.group()), field), text[match.end() :].lstrip()
 
 
 def _decimal(digits: str, field: str) -> Fraction | None:

@@ -58,6 +58,9 @@ class Server:
             self.port = free.getsockname()[1]
         self.start()
 
+    def command(self) -> list[str | Path]:
+        return [Path(sys.executable).parent / "refinish", *self.words]
+
     def start(self) -> None:
         home = self.course.parent / "home"
         home.mkdir(exist_ok=True)
@@ -66,7 +69,7 @@ class Server:
         places = {"HOME": home, "JUPYTER_CONFIG_DIR": home, "JUPYTER_DATA_DIR": home / "data", "IPYTHONDIR": home}
         self.log = home / f"server-{self.port}.log"
         self.process = subprocess.Popen(
-            [Path(sys.executable).parent / "refinish", *self.words, "--no-browser", "--port", str(self.port)],
+            [*self.command(), "--no-browser", "--port", str(self.port)],
             cwd=self.course,
             env=os.environ | {name: str(path) for name, path in places.items()} | {"JUPYTER_TOKEN": TOKEN},
             stdout=self.log.open("w"),
@@ -123,7 +126,7 @@ class Lab:
 
     def settle(self) -> None:
         """Wait for the start page, and until JupyterLab has put it in front for the last time."""
-        self.page.wait_for_selector(".jp-MarkdownViewer h1")
+        self.page.wait_for_selector(".refinish-start h1")
         self.page.wait_for_load_state("networkidle")
         self.page.wait_for_timeout(1500)
 
@@ -188,19 +191,108 @@ class Lab:
         self.page.keyboard.press("ControlOrMeta+A")
         self.page.keyboard.insert_text(text)
 
-    def answer(self, grade_id: str, **typed: str) -> None:
-        """Type answers into a cell's `name = ...` lines, exactly as given."""
+    def begin(self, who: str, title: str, path: str) -> None:
+        """From the start page with nobody known into a lesson that runs."""
+        self.go()
+        self.settle()
+        self.page.get_by_label("Your id").fill(who)
+        self.page.get_by_role("button", name="Remember it").click()
+        self.page.get_by_text(f"You are {who}").wait_for()
+        self.page.get_by_role("button", name=f"Begin: {title}").click()
+        self.see_notebook(path)
+        self.page.wait_for_function(
+            f"document.querySelector('{FRONT}')?.dataset.refinishRun === 'done'", timeout=120_000
+        )
+
+    def form(self, grade_id: str):
+        """The form over an answer cell, in sight."""
+        form = self.cell(grade_id).locator(".refinish-form")
+        form.scroll_into_view_if_needed()
+        return form
+
+    def fill(self, grade_id: str, values: dict, *, keyboard: bool = False) -> None:
+        """Fill in fields of a form by their names: a text, a list of texts for boxes, orders and tables."""
         cells = json.loads(self.notebook.read_text("utf-8"))["cells"]
         [cell] = [cell for cell in cells if cell["metadata"].get("nbgrader", {}).get("grade_id") == grade_id]
-        text = "".join(cell["source"])
-        for name, value in typed.items():
-            text, found = re.subn(rf"(?m)^({name} *= *)[^#\n]*?( *#.*)?$", lambda m: m[1] + value + (m[2] or ""), text)  # noqa: B023
-            assert found == 1, f"no line for {name} in {grade_id}"
-        self.type_cell(grade_id, text)
+        form = self.form(grade_id)
+        for field in cell["metadata"]["refinish"]["answer"]:
+            if field["name"] in values:
+                self._fill(form, field, values[field["name"]], keyboard)
+
+    def _fill(self, form, field: dict, value, keyboard: bool) -> None:
+        kind, label = field["kind"], field["label"]
+        if kind in ("number", "text", "written"):
+            self._type(form.get_by_role("textbox", name=label), value, keyboard)
+        elif kind == "table":
+            for row, one in zip(field["rows"], value, strict=False):
+                self._type(form.get_by_role("textbox", name=f"{label}, {row}"), one, keyboard)
+        elif kind == "choice":
+            options = form.get_by_role("radiogroup", name=label, exact=True).get_by_role("radio")
+            wanted = options.and_(form.get_by_role("radio", name=value, exact=True))
+            if not keyboard:
+                wanted.check()
+                return
+            self.tab_to(
+                options.first if options.locator(":scope:checked").count() == 0 else options.locator(":scope:checked")
+            )
+            self.page.keyboard.press("Space")
+            while not wanted.is_checked():
+                self.page.keyboard.press("ArrowDown")
+        elif kind == "chosen":
+            for box in form.get_by_role("group", name=label).get_by_role("checkbox").all():
+                if box.is_checked() != (box.get_attribute("value") in value):
+                    self._press(box, keyboard)
+        elif kind == "order":
+            if form.get_by_role("button", name="This is my order").is_visible():
+                self._press(form.get_by_role("button", name="This is my order"), keyboard)
+            for at, task in enumerate(value):
+                while form.locator(".refinish-form-task").all_inner_texts().index(task) > at:
+                    self._press(form.get_by_role("button", name=f"Move up: {task}", exact=True), keyboard)
+        else:
+            raise ValueError(kind)
+
+    def _type(self, box, text: str, keyboard: bool) -> None:
+        if not keyboard:
+            box.fill(text)
+            return
+        self.tab_to(box)
+        self.page.keyboard.press("ControlOrMeta+A")
+        self.page.keyboard.type(text)
+
+    def _press(self, control, keyboard: bool) -> None:
+        if not keyboard:
+            control.click()
+            return
+        self.tab_to(control)
+        self.page.keyboard.press("Space")
+
+    def tab_to(self, control, most: int = 400) -> None:
+        """Reach a control with the Tab key alone."""
+        where = """it => it === document.activeElement ? "" :
+            it.compareDocumentPosition(document.activeElement) & Node.DOCUMENT_POSITION_FOLLOWING ? "Shift+Tab" : "Tab" """
+        for _ in range(most):
+            key = control.evaluate(where)
+            if not key:
+                return
+            self.page.keyboard.press(key)
+        raise AssertionError(f"Tab does not reach {control}")
 
     def output(self, grade_id: str) -> str:
         """What a cell shows below itself."""
         return "\n".join(self.cell(grade_id).locator(".jp-OutputArea-output").all_text_contents())
+
+    def hand_in(self, keyboard: bool = False) -> Path:
+        """Press the one button, and go on where something is missing; returns the file that was left."""
+        self._press(self.page.locator(FRONT).get_by_role("button", name="Hand in"), keyboard)
+        window = self.page.get_by_role("dialog")
+        window.wait_for()
+        if window.get_by_role("button", name="Hand in as it is").count():
+            self._press(window.get_by_role("button", name="Hand in as it is"), keyboard)
+        self.page.get_by_role("dialog", name="Handed in", exact=True).wait_for()
+        name = window.locator("strong").first.inner_text()
+        self.page.keyboard.press("Escape")
+        window.wait_for(state="detached")
+        return self.server.course / "hand-in" / name
 
     def save(self) -> dict:
         """Press the save button; returns the notebook as it then lies on the disk."""
@@ -272,6 +364,12 @@ def chromium():
 @pytest.fixture(scope="session")
 def course(tmp_path_factory) -> Path:
     return copy_course(tmp_path_factory.mktemp("browser"))
+
+
+@pytest.fixture
+def own_course(tmp_path) -> Path:
+    """A fresh course of the test's own, where nobody is known yet."""
+    return copy_course(tmp_path)
 
 
 @pytest.fixture(scope="session")

@@ -34,3 +34,16 @@ def test_help_loads_no_command():
     assert run.returncode == 0, run.stderr
     for command in cli.COMMANDS:
         assert f"\n    {command}" in run.stdout
+
+
+@pytest.mark.parametrize("command", cli.COMMANDS)
+def test_help_of_a_command_loads_nothing_slow(command):
+    code = (
+        "import sys, contextlib; from refinishlib.cli import main\n"
+        f"with contextlib.suppress(SystemExit): main([{command!r}, '--help'])\n"
+        "slow = {'jupyterlab', 'nbgrader', 'nbconvert', 'sqlalchemy', 'numpy', 'ipywidgets', 'jinja2'}\n"
+        "assert not slow & set(sys.modules), slow & set(sys.modules)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.startswith(f"usage: refinish {command}")

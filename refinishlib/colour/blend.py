@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import flake, predict, spray, surface, weights
+from refinishlib.colour import flake, predict, spray, weights
+from refinishlib.colour.conditions import COAT_UM, USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
 from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT, likely_places
 from refinishlib.colour.spray import Coat, Gun
-from refinishlib.colour.surface import ANGLES_DEG
-from refinishlib.colour.undercoat import GREY_LIGHTNESS
 from refinishlib.entry import BadEntry, number, numbers, whole
 
 STATIONS = 400
@@ -77,7 +77,8 @@ class Blend:
     @property
     def film_um(self) -> NDArray[np.float64]:
         """Dry film of all coats, (n,)."""
-        return self.film_per_coat_um.sum(axis=0)
+        found: NDArray[np.float64] = self.film_per_coat_um.sum(axis=0)
+        return found
 
     @property
     def steepest(self) -> float:
@@ -105,10 +106,9 @@ def along(
     stations_m: ArrayLike,
     gun: Gun | None = None,
     repair_end_m: float | None = None,
-    undercoat: ArrayLike = GREY_LIGHTNESS,
     distances_m: ArrayLike = DISTANCES_M,
-    angles_deg: ArrayLike = ANGLES_DEG,
-    lamp: str | Lamp = "D65",
+    conditions: Conditions = USUAL,
+    lamp: Lamp | None = None,
 ) -> Blend:
     """Film build and colour along a blend, cleared, and how steeply the colour changes for an eye that walks away.
 
@@ -119,9 +119,9 @@ def along(
     stations_m : (n,) evenly spaced and rising, at least 2
     gun : fan, overlap and profile
     repair_end_m : stations before it have primer instead of old finish under the new paint; none if not given
-    undercoat : L* or diffuse reflectance (31,) of that primer
     distances_m : of the eye, 0.3-20 m, (distances,)
-    angles_deg : aspecular, (angles,)
+    conditions : undercoat, which is that primer, surface, tilt and angles; the film is that of the coats
+    lamp : D65 if not given
 
     Returns
     -------
@@ -143,8 +143,10 @@ def along(
     ------
     BadEntry : stations that are not even and rising, no coat, a distance or angle out of range
 
-    >>> from refinishlib.colour import optics
-    >>> deep, faded = optics.mixture(["deep blue"], [1.0]), optics.mixture(["deep blue", "white"], [30.0, 1.0])
+    >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> blue, white = load().picked("deep blue", "white")
+    >>> deep, faded = mixture([blue], [1.0]), mixture([blue, white], [30.0, 1.0])
     >>> coats = spray.carried(3, film_um=7, first_end_m=0.2, carry_m=0.2, fade_m=0.2)
     >>> blend = along(deep, faded, coats, stations_m=np.linspace(-0.2, 1.2, 200))
     >>> blend.lab.shape, 0.5 < blend.colour_ends_m < blend.film_ends_m < 0.8
@@ -154,27 +156,27 @@ def along(
     if not coats:
         raise BadEntry("coats: none was given, allowed is one or more.")
     distances = np.atleast_1d(numbers("distance", distances_m, low=NEAREST_M, high=FARTHEST_M, unit="m"))
-    angles = np.atleast_1d(np.asarray(angles_deg, dtype=float))
-    geometry = surface.aspecular(angles)
+    angles = np.asarray(conditions.angles_deg, dtype=float)
+    # Old finish hides what is below it; the bare repair shows its primer.
+    buried = replace(conditions, undercoat=USUAL.undercoat)
     film_per_coat = spray.film_build(stations, coats, gun)
     hiding = [coat.film_um * (1 if coat.orientation else HIDING) for coat in coats]
     # Behind the last station stand two more: nothing on the old finish, and new paint that hides.
     layers = _layers(new, coats, np.column_stack([film_per_coat, np.zeros(len(coats)), hiding]))
 
-    def seen(stack: Sequence[Layer], below: ArrayLike = GREY_LIGHTNESS) -> NDArray:
-        return weights.lab(predict.at_geometry(stack, geometry, undercoat=below), [lamp])[..., 0, :, :]
-
+    lamps = None if lamp is None else [lamp]
     wet = film_per_coat.sum(axis=0) > THINNEST_UM
     primed = stations < (-np.inf if repair_end_m is None else number("end of the repair", repair_end_m))
     lab, from_old = np.empty((len(stations), len(angles), 3)), np.zeros((len(stations), len(angles)))
-    worked_out: list[tuple[NDArray, Callable[[NDArray], NDArray], NDArray]] = []
+    worked_out: list[tuple[NDArray[Any], Callable[[NDArray[Any]], NDArray[Any]], NDArray[Any]]] = []
     for where, stack, below in (
-        (np.flatnonzero(wet & ~primed), [Layer(old, np.inf)], GREY_LIGHTNESS),
-        (np.flatnonzero(primed), [], undercoat),
+        (np.flatnonzero(wet & ~primed), [Layer(old, np.inf)], buried),
+        (np.flatnonzero(primed), [], conditions),
     ):
         nodes = _nodes(film_per_coat[:, where])
         picked = np.append(where[nodes], [len(stations), len(stations) + 1])
-        found = seen([*stack, *(_where(layer, picked) for layer in layers)], below)
+        found = weights.lab(predict.of_layers([*stack, *(_where(layer, picked) for layer in layers)], below), lamps)
+        found = found[..., 0, :, :]
         spread = _between(nodes, len(where))
         lab[where] = spread(found[:-2])
         worked_out.append((where, spread, found))
@@ -206,7 +208,7 @@ def along(
     )
 
 
-def _nodes(film_per_coat: NDArray) -> NDArray:
+def _nodes(film_per_coat: NDArray[Any]) -> NDArray[Any]:
     """Stations at which the colour is worked out, close together where thin film changes, (nodes,).
 
     What a film of some thickness lets through falls off exponentially, so that is what should change by equal steps.
@@ -221,13 +223,14 @@ def _nodes(film_per_coat: NDArray) -> NDArray:
     return np.unique(np.searchsorted(dense, np.linspace(0, dense[-1], NODES)).clip(0, n - 1))
 
 
-def _between(nodes: NDArray, n: int) -> Callable[[NDArray], NDArray]:
+def _between(nodes: NDArray[Any], n: int) -> Callable[[NDArray[Any]], NDArray[Any]]:
     """Spreads values (nodes, ...) at some places over all of them (n, ...), by the cubic through the nearest four."""
     if len(nodes) == n:
         return lambda found: found
     places = np.arange(n)
     first = np.clip(np.searchsorted(nodes, places, side="right") - 2, 0, len(nodes) - 4)
     four = first + np.arange(4)[:, None]
+    # Lagrange: the share of node i is the product of (x - x_j) / (x_i - x_j) over the other three.
     at = nodes[four].astype(float)
     share = np.ones((4, n))
     for i in range(4):
@@ -235,12 +238,12 @@ def _between(nodes: NDArray, n: int) -> Callable[[NDArray], NDArray]:
             if i != j:
                 share[i] *= (places - at[j]) / (at[i] - at[j])
 
-    def spread(found: NDArray) -> NDArray:
+    def spread(found: NDArray[Any]) -> NDArray[Any]:
         flat = found.reshape(len(nodes), -1)
         result = share[0, :, None] * flat[four[0]]
         for i in range(1, 4):
             result += share[i, :, None] * flat[four[i]]
-        return result.reshape(n, *found.shape[1:])
+        return np.asarray(result.reshape(n, *found.shape[1:]))
 
     return spread
 
@@ -272,22 +275,23 @@ def shortest(
     old: Mixture,
     *,
     coats: int,
-    film_um: float = predict.COAT_UM,
+    film_um: float = COAT_UM,
     thinning: float = 1.0,
     orientation: bool = False,
     gun: Gun | None = None,
     slope_limit: float = SLOPE_LIMIT,
     longest_m: float = LONGEST_M,
     distances_m: ArrayLike = DISTANCES_M,
-    angles_deg: ArrayLike = ANGLES_DEG,
-    lamp: str | Lamp = "D65",
+    conditions: Conditions = USUAL,
+    lamp: Lamp | None = None,
 ) -> Blend | None:
     """The shortest blend, from 20 cm in steps of 5 cm, whose steepest slope stays within the limit; None if none does.
 
     The blend's length is where its last coat ends, seen from the edge of the repair.
 
-    >>> from refinishlib.colour import optics
-    >>> a, b = optics.mixture(["white", "soft black"], [9.0, 1.0]), optics.mixture(["white", "soft black"], [8.8, 1.2])
+    >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> a, b = (mixture(load().picked("white", "soft black"), grams) for grams in ([9.0, 1.0], [8.8, 1.2]))
     >>> blend = shortest(a, b, coats=3)
     >>> blend.steepest <= SLOPE_LIMIT, 0.2 < blend.film_ends_m < 1.5
     (True, True)
@@ -304,7 +308,7 @@ def shortest(
             stations_m=np.linspace(-spray.FAN_M, length + 2 * spray.FAN_M, STATIONS),
             gun=gun,
             distances_m=distances_m,
-            angles_deg=angles_deg,
+            conditions=conditions,
             lamp=lamp,
         )
 
@@ -323,7 +327,7 @@ def shortest(
     return best
 
 
-def _stations(stations_m: ArrayLike) -> NDArray:
+def _stations(stations_m: ArrayLike) -> NDArray[Any]:
     stations = numbers("stations", stations_m, low=-spray.MAX_PANEL_M, high=spray.MAX_PANEL_M, unit="m", shape=(None,))
     steps = np.diff(stations)
     if stations.ndim != 1 or len(stations) < 2 or not (steps > 0).all() or not np.allclose(steps, steps[0]):
@@ -331,7 +335,7 @@ def _stations(stations_m: ArrayLike) -> NDArray:
     return stations
 
 
-def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray) -> list[Layer]:
+def _layers(new: Mixture, coats: Sequence[Coat], film_per_coat: NDArray[Any]) -> list[Layer]:
     """The new film from below: what was laid wet and what fell dry where a coat fades, then the orientation coat."""
     orientation = np.array([coat.orientation for coat in coats])
     colour = film_per_coat[~orientation]
@@ -362,7 +366,7 @@ def _laid(paint: Mixture, sprayed: dict[str, ArrayLike]) -> Mixture:
     )
 
 
-def _where(layer: Layer, places: NDArray) -> Layer:
+def _where(layer: Layer, places: NDArray[Any]) -> Layer:
     """The layer at some of the stations."""
     paint = layer.mixture
     if paint.absorption_per_um.ndim > 1:

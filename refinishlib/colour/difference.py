@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -46,7 +47,8 @@ def cie76(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64
     5.0
     """
     reference, sample = _pair(reference_lab, sample_lab)
-    return np.linalg.norm(reference - sample, axis=-1)
+    found: NDArray[np.float64] = np.linalg.norm(reference - sample, axis=-1)
+    return found
 
 
 def cie94(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
@@ -133,7 +135,7 @@ def flop_index(lightness_15: ArrayLike, lightness_45: ArrayLike, lightness_110: 
         return np.where(falls > 0, falls / middle**fall, 0.0)
 
 
-def _pair(reference_lab: ArrayLike, sample_lab: ArrayLike) -> tuple[NDArray, NDArray]:
+def _pair(reference_lab: ArrayLike, sample_lab: ArrayLike) -> tuple[NDArray[Any], NDArray[Any]]:
     pair = (
         numbers(field, values, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(3,))
         for field, values in (("reference CIELAB", reference_lab), ("sample CIELAB", sample_lab))

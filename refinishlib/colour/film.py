@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.optics import Mixture
+from refinishlib.entry import numbers
 
 SMALLEST_PER_UM = 1e-15
+THICKEST_UM = 1e6
 
 SOURCES = {
     "SMALLEST_PER_UM": "definition: a film that absorbs less than this counts as one that absorbs this little",
+    "THICKEST_UM": "teaching value: a metre of paint is no longer a film",
 }
 
 
@@ -22,14 +25,28 @@ class Layer:
     """One paint at one build. film_um : dry film of all its coats, 0 or more, may be infinite, (...)."""
 
     mixture: Mixture
-    film_um: float | NDArray[np.floating]
+    film_um: ArrayLike
+
+    def __post_init__(self) -> None:
+        check_film(self.film_um)
+
+
+def check_film(film_um: ArrayLike) -> None:
+    """Refuse a dry film below 0 or not a number; an infinite one hides.
+
+    >>> check_film([0.0, 18.0, np.inf])
+    """
+    given = np.asarray(film_um, dtype=float)
+    numbers("dry film", given[~np.isposinf(given)], low=0, high=THICKEST_UM, unit="um")
 
 
 def absorption(mixture: Mixture) -> NDArray[np.float64]:
     """K of everything in the film, flakes included, per um, (..., 31).
 
     >>> from refinishlib.colour.optics import mixture
-    >>> absorption(mixture(["medium silver"], [1.0])).shape
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> absorption(mixture(shop.picked("medium silver"), [1.0])).shape
     (31,)
     """
     return mixture.absorption_per_um + mixture.flake_absorption_per_um
@@ -39,7 +56,9 @@ def scattering(mixture: Mixture) -> NDArray[np.float64]:
     """S of everything in the film, flakes included, per um, (..., 31).
 
     >>> from refinishlib.colour.optics import mixture
-    >>> silver, blue = (scattering(mixture([name], [1.0])) for name in ("medium silver", "deep blue"))
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> silver, blue = (scattering(mixture(shop.picked(name), [1.0])) for name in ("medium silver", "deep blue"))
     >>> bool((silver > blue).all())
     True
     """
@@ -86,7 +105,8 @@ def over(reflected: ArrayLike, passed: ArrayLike, undercoat: ArrayLike) -> NDArr
     0.3
     """
     reflected, passed, undercoat = (np.asarray(a, dtype=float) for a in (reflected, passed, undercoat))
-    return reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    found: NDArray[np.float64] = reflected + passed**2 * undercoat / (1 - reflected * undercoat)
+    return found
 
 
 def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDArray[np.float64]:
@@ -100,7 +120,8 @@ def infinite(absorption_per_um: ArrayLike, scattering_per_um: ArrayLike) -> NDAr
     0.2679
     """
     k, s = np.asarray(absorption_per_um, dtype=float), np.asarray(scattering_per_um, dtype=float)
-    return s / (k + s + np.sqrt(k * (k + 2 * s)))
+    found: NDArray[np.float64] = s / (k + s + np.sqrt(k * (k + 2 * s)))
+    return found
 
 
 def reflectance(layers: Sequence[Layer], undercoat: ArrayLike) -> NDArray[np.float64]:
@@ -112,7 +133,9 @@ def reflectance(layers: Sequence[Layer], undercoat: ArrayLike) -> NDArray[np.flo
     undercoat : diffuse reflectance inside the resin, 0-1, (..., 31)
 
     >>> from refinishlib.colour.optics import mixture
-    >>> white = mixture(["white"], [1.0])
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> white = mixture(shop.picked("white"), [1.0])
     >>> two_halves = reflectance([Layer(white, 5.0), Layer(white, 5.0)], np.full(31, 0.1))
     >>> bool(np.allclose(two_halves, reflectance([Layer(white, 10.0)], np.full(31, 0.1))))
     True

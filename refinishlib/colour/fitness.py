@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from refinishlib.colour import lamp as lamps_of_the_shop
 from refinishlib.colour import weights
 from refinishlib.colour.difference import cie76
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.lamp import Lamp, lamp, observer
 from refinishlib.colour.spectrum import FINE_NM, WAVELENGTHS_NM
 
 DAYLIGHTS = ("D65", "D50")
@@ -62,7 +62,8 @@ class LampReport:
     why: str
 
 
-def report(lamp: str | Lamp) -> LampReport:
+@lru_cache(maxsize=100)
+def report(light: Lamp) -> LampReport:
     """All about one lamp, and whether it is fit to judge a match by.
 
     Source
@@ -71,31 +72,24 @@ def report(lamp: str | Lamp) -> LampReport:
     pairs that match in daylight still match; with pairs of our own, so the category is ours too. Only the visible
     range is looked at. CCT by Ohno (2013), LEUKOS 10, 47; Ra by CIE 13.3 (1995); Rf by CIE 224 (2017).
 
-    >>> report("A").fit, report("daylight lamp").fit
+    >>> report(lamp("A")).fit, report(lamp("daylight lamp")).fit
     (False, True)
     """
-    return _report(weights.as_lamp(lamp))
-
-
-@lru_cache(maxsize=100)
-def _report(lamp: Lamp) -> LampReport:
     import colour
     from colour.utilities import suppress_warnings
 
-    spectrum = colour.SpectralDistribution(lamp.power, FINE_NM)
-    seen_2 = lamp.power @ lamps_of_the_shop.observer(2)
+    spectrum = colour.SpectralDistribution(light.power, FINE_NM)
+    seen_2 = light.power @ observer(2)
     kelvin, duv = colour.temperature.uv_to_CCT_Ohno2013(_uv_1960(seen_2))
-    distances = {
-        name: float(np.hypot(*(_uv_1976(lamp) - _uv_1976(lamps_of_the_shop.lamp(name))))) for name in DAYLIGHTS
-    }
+    distances = {name: float(np.hypot(*(_uv_1976(light) - _uv_1976(lamp(name))))) for name in DAYLIGHTS}
     daylight = min(distances, key=distances.__getitem__)
-    metamerism = daylight_metamerism(lamp, daylight)
+    metamerism = daylight_metamerism(light, lamp(daylight))
     category = next((name for name, limit in CATEGORIES.items() if metamerism <= limit), WORST)
     near, true = distances[daylight] <= FARTHEST, category in FIT
     with suppress_warnings(colour_runtime_warnings=True):
         rendering, fidelity = colour.colour_rendering_index(spectrum), colour.colour_fidelity_index(spectrum)
     return LampReport(
-        name=lamp.name,
+        name=light.name,
         colour_temperature_k=float(kelvin),
         duv=float(duv),
         rendering_ra=float(np.asarray(rendering)),
@@ -105,28 +99,29 @@ def _report(lamp: Lamp) -> LampReport:
         metamerism=metamerism,
         category=category,
         fit=near and true,
-        why=_why(lamp.name, daylight, near, true),
+        why=_why(light.name, daylight, near, true),
     )
 
 
-def daylight_metamerism(lamp: str | Lamp, daylight: str = "D65") -> float:
+def daylight_metamerism(light: Lamp, daylight: Lamp) -> float:
     """Mean CIELAB difference in a light of five pairs of greys that match exactly in a daylight.
 
-    >>> daylight_metamerism("D65") < 1e-9 < daylight_metamerism("FL11")
+    >>> d65 = lamp("D65")
+    >>> daylight_metamerism(d65, d65) < 1e-9 < daylight_metamerism(lamp("FL11"), d65)
     True
     """
-    pairs = weights.lab(metameric_pairs(daylight), [lamp])[0]
+    pairs = weights.lab(metameric_pairs(daylight), [light])[0]
     return float(cie76(pairs[0], pairs[1:]).mean())
 
 
-def metameric_pairs(daylight: str) -> NDArray[np.float64]:
+def metameric_pairs(daylight: Lamp) -> NDArray[np.float64]:
     """A flat grey and five rippled ones (6, 31) that look the same in a daylight, 10 degree observer.
 
     Source
     ------
     Ripples without what the observer sees of them: metameric blacks, Cohen and Kappauf (1982), Am. J. Psychol. 95, 537.
 
-    >>> metameric_pairs("D65").shape
+    >>> metameric_pairs(lamp("D65")).shape
     (6, 31)
     """
     seen = weights.weights(daylight)
@@ -136,13 +131,14 @@ def metameric_pairs(daylight: str) -> NDArray[np.float64]:
     return PAIR_GREY + np.vstack([np.zeros(len(WAVELENGTHS_NM)), blacks])
 
 
-def _uv_1960(tristimulus: NDArray) -> NDArray:
+def _uv_1960(tristimulus: NDArray[Any]) -> NDArray[Any]:
     x, y, z = tristimulus
-    return np.array([4 * x, 6 * y]) / (x + UV_DENOMINATOR[0] * y + UV_DENOMINATOR[1] * z)
+    found: NDArray[Any] = np.array([4 * x, 6 * y]) / (x + UV_DENOMINATOR[0] * y + UV_DENOMINATOR[1] * z)
+    return found
 
 
-def _uv_1976(lamp: Lamp) -> NDArray:
-    return _uv_1960(lamp.power @ lamps_of_the_shop.observer(10)) * (1, 1.5)
+def _uv_1976(light: Lamp) -> NDArray[Any]:
+    return _uv_1960(light.power @ observer(10)) * (1, 1.5)
 
 
 def _why(name: str, daylight: str, near: bool, true: bool) -> str:

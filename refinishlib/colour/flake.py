@@ -13,6 +13,7 @@ what the toner's own scattering says.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -64,7 +65,8 @@ def tilt_density(tilt_rad: ArrayLike, deviation_rad: ArrayLike) -> NDArray[np.fl
     """
     tilt, deviation = np.asarray(tilt_rad, dtype=float), np.asarray(deviation_rad, dtype=float)
     whole = np.pi * np.sqrt(2) * deviation * dawsn(np.sqrt(2) * deviation)
-    return np.exp(-((tilt / deviation) ** 2) / 2) / whole
+    found: NDArray[np.float64] = np.exp(-((tilt / deviation) ** 2) / 2) / whole
+    return found
 
 
 def light(
@@ -73,7 +75,7 @@ def light(
     *,
     tilt_factor: ArrayLike = 1.0,
     roughness_rad: float = 0.0,
-    straight: NDArray | None = None,
+    straight: NDArray[Any] | None = None,
 ) -> NDArray[np.float64]:
     """Reflectance factor outside of all the light that met nothing but flakes, (..., angles, 31), 0 or more.
 
@@ -86,8 +88,10 @@ def light(
     straight : `bounced_share` of a beam straight down, if it is known already
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver = light([Layer(mixture(["medium silver"], [1.0]), 20.0)], aspecular())
+    >>> silver = light([Layer(mixture(shop.picked("medium silver"), [1.0]), 20.0)], aspecular())
     >>> bool((np.diff(silver.mean(axis=-1)) < 0).all())
     True
     """
@@ -117,14 +121,16 @@ def single_bounce(
     J. Opt. Soc. Am. 38, 448 for collimated against diffuse coefficients.
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver, red = (Layer(mixture([name], [1.0]), 20.0) for name in ("medium silver", "warm red"))
+    >>> silver, red = (Layer(mixture(shop.picked(name), [1.0]), 20.0) for name in ("medium silver", "warm red"))
     >>> bool(single_bounce([silver], aspecular()).max() > 1), float(single_bounce([red], aspecular()).max())
     (True, 0.0)
     """
     paths = (1 / geometry.cos_in + 1 / geometry.cos_out)[:, None]
-    lights: list[NDArray] = []
-    above: NDArray = np.ones((len(paths), 1))
+    lights: list[NDArray[Any]] = []
+    above: NDArray[Any] = np.ones((len(paths), 1))
     for i in range(len(layers) - 1, -1, -1):
         layer, mixture = layers[i], layers[i].mixture
         pigment = (mixture.absorption_per_um + mixture.scattering_per_um) / 2
@@ -148,7 +154,7 @@ def many_bounces(
     *,
     tilt_factor: ArrayLike = 1.0,
     roughness_rad: float = 0.0,
-    straight: NDArray | None = None,
+    straight: NDArray[Any] | None = None,
 ) -> NDArray[np.float64]:
     """Reflectance factor inside the resin of light that met three flakes and more, (..., angles, 31), 0 or more.
 
@@ -162,14 +168,17 @@ def many_bounces(
     the variances of their tilts. The few percent of light that the surface sends back in are among it.
 
     >>> from refinishlib.colour.optics import mixture
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
     >>> from refinishlib.colour.surface import aspecular
-    >>> silver = [Layer(mixture(["medium silver"], [1.0]), 20.0)]
+    >>> silver = [Layer(mixture(shop.picked("medium silver"), [1.0]), 20.0)]
     >>> bool((many_bounces(silver, aspecular()) < single_bounce(silver, aspecular()))[:3].all())
     True
     """
     all_of_it = bounced_share(layers, diffuse=False) if straight is None else straight
     mirrored = float(external_reflection(0.0))
     shares = _first_bounce_shares(layers)
+    # All bounces with what the surface throws back again, B / (1 - k B), less those with one flake only.
     first = sum(shares[1:], shares[0])
     higher = all_of_it / (1 - mirrored * all_of_it) - first
     # Each layer's tilt counts by the light it returns, so that a film of nothing has no say.
@@ -180,7 +189,8 @@ def many_bounces(
     tilt = np.sqrt(MORE_BOUNCES * variance) * np.asarray(tilt_factor, dtype=float)
     deviation = np.hypot(np.maximum(tilt, LEAST_PER_UM), roughness_rad)
     density = tilt_density(geometry.tilt_rad, deviation[..., None]) * _spread(geometry)
-    return higher[..., None, :] * density[..., None]
+    found: NDArray[np.float64] = higher[..., None, :] * density[..., None]
+    return found
 
 
 def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float64]:
@@ -192,11 +202,13 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
         which meets half as much pigment and so is more than for any slanting beam
 
     >>> from refinishlib.colour.optics import mixture
-    >>> silver = [Layer(mixture(["medium silver", "deep blue"], [80.0, 20.0]), 20.0)]
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> silver = [Layer(mixture(shop.picked("medium silver", "deep blue"), [80.0, 20.0]), 20.0)]
     >>> bool((bounced_share(silver, diffuse=True) < bounced_share(silver, diffuse=False)).all())
     True
     """
-    result: NDArray = np.zeros(1)
+    result: NDArray[Any] = np.zeros(1)
     for layer in layers:
         mixture = layer.mixture
         pigment = mixture.absorption_per_um + mixture.scattering_per_um
@@ -206,10 +218,10 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
     return result
 
 
-def _first_bounce_shares(layers: Sequence[Layer]) -> list[NDArray]:
+def _first_bounce_shares(layers: Sequence[Layer]) -> list[NDArray[Any]]:
     """The part of `bounced_share` of a beam straight down that met one flake only, of each layer."""
-    shares: list[NDArray] = []
-    above: NDArray = np.ones(1)
+    shares: list[NDArray[Any]] = []
+    above: NDArray[Any] = np.ones(1)
     for layer in reversed(layers):
         mixture = layer.mixture
         dimming = mixture.absorption_per_um + mixture.scattering_per_um
@@ -221,44 +233,49 @@ def _first_bounce_shares(layers: Sequence[Layer]) -> list[NDArray]:
     return shares[::-1]
 
 
-def _mean_square_tilt(mixture: Mixture) -> NDArray | float:
+def _mean_square_tilt(mixture: Mixture) -> NDArray[Any] | float:
     """Mean square of the flakes' own tilts, by their cover, rad^2; 0 without flakes."""
     if not mixture.flakes:
         return 0.0
     cover = np.maximum(mixture.cover_per_um.sum(axis=-1), LEAST_PER_UM)
-    return mixture.cover_per_um @ _own_tilt_rad(mixture) ** 2 / cover
+    found: NDArray[Any] = mixture.cover_per_um @ _own_tilt_rad(mixture) ** 2 / cover
+    return found
 
 
-def _spread(geometry: Geometry) -> NDArray:
+def _spread(geometry: Geometry) -> NDArray[Any]:
     return np.pi / (4 * geometry.cos_in * geometry.cos_out)
 
 
-def _own_tilt_rad(mixture: Mixture) -> NDArray:
+def _own_tilt_rad(mixture: Mixture) -> NDArray[Any]:
     return np.radians([flake.tilt_deg for flake in mixture.flakes])
 
 
-def _left(dimming_per_um: NDArray, film_um: NDArray) -> NDArray:
+def _left(dimming_per_um: NDArray[Any], film_um: NDArray[Any]) -> NDArray[Any]:
     """What is left of the light below the film."""
     depth = dimming_per_um * -film_um
-    return np.exp(depth, out=depth)
+    found: NDArray[Any] = np.exp(depth, out=depth)
+    return found
 
 
-def _times(array: NDArray, factor: NDArray) -> NDArray:
+def _times(array: NDArray[Any], factor: NDArray[Any]) -> NDArray[Any]:
     """The product, in the array's own place if it fits there: large temporary arrays cost more than the arithmetic."""
     fits = np.broadcast_shapes(array.shape, factor.shape) == array.shape
-    return np.multiply(array, factor, out=array if fits else None)
+    found: NDArray[Any] = np.multiply(array, factor, out=array if fits else None)
+    return found
 
 
-def _plus(array: NDArray, other: NDArray) -> NDArray:
+def _plus(array: NDArray[Any], other: NDArray[Any]) -> NDArray[Any]:
     """The sum, in the array's own place if it fits there."""
     fits = np.broadcast_shapes(array.shape, other.shape) == array.shape
-    return np.add(array, other, out=array if fits else None)
+    found: NDArray[Any] = np.add(array, other, out=array if fits else None)
+    return found
 
 
-def _facing(mixture: Mixture, geometry: Geometry, tilt_factor: ArrayLike, roughness_rad: float) -> NDArray:
+def _facing(mixture: Mixture, geometry: Geometry, tilt_factor: ArrayLike, roughness_rad: float) -> NDArray[Any]:
     """Factor per um that flakes facing the eye send there, (..., angles, 31)."""
     deviation = np.hypot(_own_tilt_rad(mixture) * np.asarray(tilt_factor, dtype=float)[..., None], roughness_rad)
     density = tilt_density(geometry.tilt_rad[:, None], deviation[..., None, :])
     per_angle = mixture.cover_per_um[..., None, :] * (density * _spread(geometry)[:, None])
     flat = per_angle.reshape(-1, per_angle.shape[-1]) @ mixture.flake_reflectance
-    return flat.reshape(*per_angle.shape[:-1], -1)
+    found: NDArray[Any] = flat.reshape(*per_angle.shape[:-1], -1)
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,10 +30,21 @@ SOURCES = {
 
 @dataclass(frozen=True, eq=False)
 class Lamp:
-    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile."""
+    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile.
+
+    Two lamps with the same name and power are equal.
+    """
 
     name: str
     power: NDArray[np.float64]
+
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        return isinstance(other, Lamp) and self.name == other.name and np.array_equal(self.power, other.power)
+
+    def __hash__(self) -> int:
+        return hash(self.name)
 
 
 @cache
@@ -55,25 +67,34 @@ def lamp(name: str) -> Lamp:
     return Lamp(name, _as_bright_as_others(_daylight_lamp() if name == DAYLIGHT_LAMP else _from_table(name)))
 
 
-def mixture(shares: Mapping[str, float]) -> Lamp:
+def d65() -> Lamp:
+    """Average daylight, in which an instrument states its colours: what is meant where no lamp is given.
+
+    >>> d65() is lamp("D65")
+    True
+    """
+    return lamp("D65")
+
+
+def burning(shares: Mapping[Lamp, float]) -> Lamp:
     """Several lamps burning at once, by their share of the illuminance on the panel.
 
     Parameters
     ----------
-    shares : lamp name to share, each 0 or more, in any unit
+    shares : of each lamp, 0 or more, in any unit
 
     Raises
     ------
-    BadEntry : no share above zero, a negative share, an unknown lamp
+    BadEntry : no share above zero, a negative share
 
-    >>> mixture({"D65": 3, "FL2": 1}).name
+    >>> burning({d65(): 3, lamp("FL2"): 1}).name
     '75 % D65 + 25 % FL2'
     """
-    weighed = {name: number(f"share of {name}", share, low=0) for name, share in shares.items()}
+    weighed = {one: number(f"share of {one.name}", share, low=0) for one, share in shares.items()}
     total = sum(weighed.values())
     if not total > 0:
         raise BadEntry("lamp shares: nothing was given, allowed is at least one share above 0.")
-    return _mixture(tuple((lamp(name), share / total) for name, share in weighed.items() if share))
+    return _burning(tuple((one, share / total) for one, share in weighed.items() if share))
 
 
 @cache
@@ -95,24 +116,25 @@ def observer(degrees: int = 10) -> NDArray[np.float64]:
 
 
 @lru_cache(maxsize=1000)
-def _mixture(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
+def _burning(shares: tuple[tuple[Lamp, float], ...]) -> Lamp:
     """The same lamp for the same shares, so that its weights are computed once."""
     name = " + ".join(f"{100 * share:.0f} % {one.name}" for one, share in shares)
     return Lamp(name, sum((share * one.power for one, share in shares), np.zeros(len(FINE_NM))))
 
 
-def _as_bright_as_others(power: NDArray) -> NDArray:
+def _as_bright_as_others(power: NDArray[Any]) -> NDArray[Any]:
     return 100 * power / (power @ observer()[:, 1])
 
 
-def _from_table(name: str) -> NDArray:
+def _from_table(name: str) -> NDArray[Any]:
     import colour
 
     table = colour.SDS_ILLUMINANTS[name]
-    return np.interp(FINE_NM, table.wavelengths, table.values, left=0, right=0)
+    found: NDArray[Any] = np.interp(FINE_NM, table.wavelengths, table.values, left=0, right=0)
+    return found
 
 
-def _daylight_lamp() -> NDArray:
+def _daylight_lamp() -> NDArray[Any]:
     """Emitters driven so that together they come nearest to D65 over 400-700 nm."""
     from scipy.optimize import nnls
 
@@ -121,4 +143,5 @@ def _daylight_lamp() -> NDArray:
     first, last = np.searchsorted(FINE_NM, (peak[0], peak[-1]))
     seen = slice(first, last)
     drive, _ = nnls(emitters[seen], _from_table("D65")[seen])
-    return emitters @ drive
+    found: NDArray[Any] = emitters @ drive
+    return found

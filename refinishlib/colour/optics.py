@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour.spectrum import WAVELENGTHS_NM
 from refinishlib.entry import BadEntry, numbers
-from refinishlib.shop import paint
-from refinishlib.shop.paint import Flake, Toner
+from refinishlib.shop.paint import Flake, Formula, Kind, Toner, kind_of
 
 SCATTERING_AT_NM = 550.0
 HEAVIEST_G = 1e6
@@ -40,6 +40,12 @@ class Mixture:
     flake_reflectance: NDArray[np.float64]
     flake_absorptance: NDArray[np.float64]
 
+    @property
+    def kind(self) -> Kind:
+        """Solid, metallic or pearl, by the flakes that are really in it."""
+        there = [flake for n, flake in enumerate(self.flakes) if self.cover_per_um[..., n].any()]
+        return kind_of(there)
+
     @cached_property
     def flake_scattering_per_um(self) -> NDArray[np.float64]:
         """What the flakes send back, (..., 31): a leaf that lies flat returns what its face reflects."""
@@ -54,7 +60,8 @@ class Mixture:
 def toner_absorption(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
     """Kubelka and Munk's K of one micrometre of the dry toner, per um, at any wavelengths in nm.
 
-    >>> k = toner_absorption(paint.toner("warm red"))
+    >>> from refinishlib.shop.shop import load
+    >>> k = toner_absorption(load().toner("warm red"))
     >>> bool(k[WAVELENGTHS_NM == 500][0] > 100 * k[WAVELENGTHS_NM == 650][0])
     True
     """
@@ -71,7 +78,8 @@ def toner_absorption(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -
 def toner_scattering(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
     """Kubelka and Munk's S of one micrometre of the dry toner's pigment, per um, at any wavelengths in nm.
 
-    >>> s = toner_scattering(paint.toner("white"))
+    >>> from refinishlib.shop.shop import load
+    >>> s = toner_scattering(load().toner("white"))
     >>> bool(s[0] > s[-1])
     True
     """
@@ -82,7 +90,8 @@ def toner_scattering(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -
 def flake_reflectance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -> NDArray[np.float64]:
     """Reflectance of one flake's face, 0-1, at any wavelengths in nm.
 
-    >>> blue = flake_reflectance(paint.toner("blue pearl").flake)
+    >>> from refinishlib.shop.shop import load
+    >>> blue = flake_reflectance(load().toner("blue pearl").flake)
     >>> bool(blue[WAVELENGTHS_NM == 450][0] > 2 * blue[WAVELENGTHS_NM == 620][0])
     True
     """
@@ -98,47 +107,50 @@ def flake_absorptance(flake: Flake, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) 
 
     Metal keeps whatever it does not reflect; a pearl lets that through.
 
-    >>> silver, pearl = (paint.toner(name).flake for name in ("fine silver", "white pearl"))
+    >>> from refinishlib.shop.shop import load
+    >>> silver, pearl = (toner.flake for toner in load().picked("fine silver", "white pearl"))
     >>> bool((flake_reflectance(silver) + flake_absorptance(silver) == 1).all())
     True
     >>> bool((flake_reflectance(pearl) + flake_absorptance(pearl) < 0.5).all())
     True
     """
     reflected = flake_reflectance(flake, wavelengths_nm)
-    opaque = flake.reflectance + flake.absorptance >= 1
-    return 1 - reflected if opaque else np.full_like(reflected, flake.absorptance)
+    return 1 - reflected if flake.opaque else np.full_like(reflected, flake.absorptance)
 
 
-def dry_volumes(names: Sequence[str], masses_g: ArrayLike) -> NDArray[np.float64]:
+def dry_volumes(toners: Sequence[Toner], masses_g: ArrayLike) -> NDArray[np.float64]:
     """Share of each toner in the dry film, by volume; (..., toners), summing to 1.
 
     Parameters
     ----------
-    names : toners or sealers of the shop
+    toners : or sealers
     masses_g : as weighed into the cup, each 0 or more, (..., toners)
 
     Raises
     ------
-    BadEntry : an unknown toner, a negative mass, another number of masses than names, an empty cup
+    BadEntry : a negative mass, another number of masses than toners, an empty cup
 
-    >>> dry_volumes(["white", "jet black"], [100.0, 100.0]).round(3).tolist()
+    >>> from refinishlib.shop.shop import load
+    >>> dry_volumes(load().picked("white", "jet black"), [100.0, 100.0]).round(3).tolist()
     [0.556, 0.444]
     """
-    per_gram = _dry_ml_per_g(tuple(names))
+    per_gram = np.array([toner.volume_solids / toner.density_g_per_ml for toner in toners])
     masses = numbers("toner masses", masses_g, low=0, high=HEAVIEST_G, unit="g", shape=per_gram.shape)
+    # mL of dry film = g / (g/mL) x solids
     volumes = masses * per_gram
     total = volumes.sum(axis=-1, keepdims=True)
     if not (total > 0).all():
         raise BadEntry("toner masses: an empty cup was given, allowed is at least one toner above 0 g.")
-    return volumes / total
+    found: NDArray[np.float64] = volumes / total
+    return found
 
 
-def mixture(names: Sequence[str], masses_g: ArrayLike, *, wavelengths_nm: ArrayLike | None = None) -> Mixture:
+def mixture(toners: Sequence[Toner], masses_g: ArrayLike, *, wavelengths_nm: ArrayLike | None = None) -> Mixture:
     """The dry film of toners mixed by mass.
 
     Parameters
     ----------
-    names : toners (or sealers) of the shop
+    toners : or sealers
     masses_g : as weighed into the cup, each 0 or more, (..., toners); leading axes for many mixes at once
     wavelengths_nm : other wavelengths than 400-700 nm at 10 nm, for checks
 
@@ -148,18 +160,20 @@ def mixture(names: Sequence[str], masses_g: ArrayLike, *, wavelengths_nm: ArrayL
 
     Raises
     ------
-    BadEntry : an unknown toner, a negative mass, another number of masses than names, an empty cup
+    BadEntry : a negative mass, another number of masses than toners, an empty cup
 
     Source
     ------
     K and S add by volume: Duncan (1940), Proc. Phys. Soc. 52, 390.
 
-    >>> mixture(["white", "jet black"], [[100.0, 1.0], [100.0, 2.0]]).absorption_per_um.shape
+    >>> from refinishlib.shop.shop import load
+    >>> mixture(load().picked("white", "jet black"), [[100.0, 1.0], [100.0, 2.0]]).absorption_per_um.shape
     (2, 31)
     """
-    share = dry_volumes(names, masses_g)
+    # K = sum of c_i K_i, S = sum of c_i S_i, with c the shares of the dry volume; flake cover adds up alike.
+    share = dry_volumes(toners, masses_g)
     nm = None if wavelengths_nm is None else tuple(np.asarray(wavelengths_nm, dtype=float))
-    shelf = _shelf(tuple(names), nm)
+    shelf = _shelf(tuple(toners), nm)
     return Mixture(
         absorption_per_um=share @ shelf.absorption_per_um,
         scattering_per_um=share @ shelf.scattering_per_um,
@@ -170,21 +184,20 @@ def mixture(names: Sequence[str], masses_g: ArrayLike, *, wavelengths_nm: ArrayL
     )
 
 
-def _tin(name: str) -> Toner:
-    return paint.sealers()[name] if name in paint.sealers() else paint.toner(name)
+def of_formula(formula: Formula) -> Mixture:
+    """The dry film of a colour.
+
+    >>> from refinishlib.shop.shop import load
+    >>> of_formula(load().colour("Millrace Silver, as built")).kind
+    'metallic'
+    """
+    return mixture(formula.toners, formula.weights)
 
 
-@cache
-def _dry_ml_per_g(names: tuple[str, ...]) -> NDArray[np.float64]:
-    tins = [_tin(name) for name in names]
-    return np.array([tin.volume_solids / tin.density_g_per_ml for tin in tins])
-
-
-@cache
-def _shelf(names: tuple[str, ...], wavelengths_nm: tuple[float, ...] | None) -> Mixture:
-    """Each toner alone, (toners, ...)."""
+@lru_cache(maxsize=1000)
+def _shelf(tins: tuple[Toner, ...], wavelengths_nm: tuple[float, ...] | None) -> Mixture:
+    """Each toner alone, (toners, ...). Kept by what the toners are, not by their names."""
     nm = WAVELENGTHS_NM if wavelengths_nm is None else np.array(wavelengths_nm)
-    tins = [_tin(name) for name in names]
     which = [i for i, tin in enumerate(tins) if tin.flake is not None]
     flakes = tuple(tin.flake for tin in tins if tin.flake is not None)
     cover = np.zeros((len(tins), len(flakes)))
@@ -199,5 +212,5 @@ def _shelf(names: tuple[str, ...], wavelengths_nm: tuple[float, ...] | None) -> 
     )
 
 
-def _bell(nm: NDArray, centre: float, deviation: float) -> NDArray:
+def _bell(nm: NDArray[Any], centre: float, deviation: float) -> NDArray[Any]:
     return np.exp(-(((nm - centre) / deviation) ** 2) / 2)

@@ -10,11 +10,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import predict
+from refinishlib.colour import optics, predict
+from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.lamp import Lamp
 from refinishlib.entry import BadEntry, number, one_of, whole
 from refinishlib.mixing.rescue import Finish, accept, rescue
-from refinishlib.mixing.scale import WAYS, Parts, Way, on_scale, to_mass
+from refinishlib.mixing.scale import WAYS, Way, on_scale, to_mass
+from refinishlib.shop.paint import Formula
 
 ALLOWED = 0.5
 TRIES = 400
@@ -36,7 +39,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True, eq=False)
-class Choice:
+class Advice:
     """An over-pour left as it is, or rescued.
 
     word : "accept" or "rescue"
@@ -67,59 +70,66 @@ class Scatter:
     nearly_always: float
 
 
-def consequence(parts: Parts, poured_g: ArrayLike, **conditions: Any) -> NDArray[np.float64]:
+def consequence(
+    formula: Formula, poured_g: ArrayLike, *, conditions: Conditions = USUAL, lamps: Sequence[Lamp] | None = None
+) -> NDArray[np.float64]:
     """How far the colour in the cup is from the formula's, CIEDE2000.
 
     Parameters
     ----------
-    parts : (toner, parts by weight) of the formula
+    formula : what was meant
     poured_g : grams of each toner in the cup, (..., toners)
-    conditions : lamps, angles_deg, film_um, undercoat as for `predict.lab`
+    conditions, lamps : as for `predict.lab`
 
     Returns
     -------
     (..., lamps, angles)
 
-    >>> parts = [("white", 96.4), ("yellow oxide", 2.4), ("soft black", 1.2)]
-    >>> apart = consequence(parts, [[192.8, 4.8, 2.4], [192.8, 4.8, 3.4]])
+    >>> from refinishlib.shop.shop import load
+    >>> barn = load().colour("Chalk Barn, as built")
+    >>> apart = consequence(barn, [[192.8, 4.8, 1.4, 1.0], [192.8, 4.8, 2.4, 1.0]])
     >>> apart.shape, apart.max(axis=(1, 2)).round(1).tolist()
     ((2, 1, 5), [0.0, 0.8])
     """
-    names = [name for name, _ in parts]
-    meant = predict.lab(names, [amount for _, amount in parts], **conditions)
-    return ciede2000(meant, predict.lab(names, poured_g, **conditions))
+    meant, poured = optics.of_formula(formula), optics.mixture(formula.toners, poured_g)
+    return ciede2000(*(predict.lab(paint, conditions, lamps=lamps) for paint in (meant, poured)))
 
 
 def accept_or_rescue(
-    parts: Parts,
+    formula: Formula,
     in_cup_g: Sequence[float],
     wanted_g: float,
     *,
     cup_g: float = inf,
     allowed: float = ALLOWED,
-    **conditions: Any,
-) -> Choice:
+    conditions: Conditions = USUAL,
+    lamps: Sequence[Lamp] | None = None,
+) -> Advice:
     """Whether an over-pour can stay, by what it does to the colour and not by its share.
 
     Parameters
     ----------
-    parts, in_cup_g, wanted_g, cup_g : as for `mixing.rescue.rescue`
+    formula : what was meant
+    in_cup_g, wanted_g, cup_g : as for `mixing.rescue.rescue`
     allowed : CIEDE2000 at the worst angle and lamp that may be left
-    conditions : as for `consequence`
+    conditions, lamps : as for `consequence`
 
     Raises
     ------
     BadEntry : as for `mixing.rescue.rescue`
 
-    >>> parts = [("jet black", 93.0), ("deep blue", 5.0), ("violet", 2.0)]
-    >>> accept_or_rescue(parts, [279, 15, 7.5], 300).word
+    >>> from refinishlib.shop.shop import load
+    >>> accept_or_rescue(load().colour("Night Ferry, as built"), [279, 15, 7.5], 300).word
     'accept'
-    >>> accept_or_rescue([("white", 98.0), ("soft black", 2.0)], [196, 5.5], 200).word
+    >>> accept_or_rescue(load().colour("Chalk Barn, as built"), [192.8, 4.8, 3.4, 1.0], 200).word
     'rescue'
     """
     limit = number("allowed difference", allowed, low=0)
-    left, put_right = accept(parts, in_cup_g, wanted_g), rescue(parts, in_cup_g, wanted_g, cup_g=cup_g)
-    apart = consequence(parts, [left.own_g, put_right.own_g], **conditions)
+    left, put_right = (
+        accept(formula.parts, in_cup_g, wanted_g),
+        rescue(formula.parts, in_cup_g, wanted_g, cup_g=cup_g),
+    )
+    apart = consequence(formula, [left.own_g, put_right.own_g], conditions=conditions, lamps=lamps)
     worst = float(apart[0].max())
     word = "accept" if worst <= limit else "rescue"
     why = f"Left as it is, the worst angle is {worst:.2f} from the formula, {limit:.2f} is allowed."
@@ -127,18 +137,19 @@ def accept_or_rescue(
         why += f" The rescue costs {put_right.total_g - left.total_g:.1f} g more paint."
         if not put_right.fits:
             why += f" The cup is too small for all of it: {float(apart[1].max()):.2f} stays."
-    return Choice(word, left, put_right, apart[0], apart[1], why)
+    return Advice(word, left, put_right, apart[0], apart[1], why)
 
 
 def scatter(
-    parts: Parts,
+    formula: Formula,
     mass_g: float,
     readability_g: float,
     *,
     way: Way = "cumulative",
     tries: int = TRIES,
     seed: int = 0,
-    **conditions: Any,
+    conditions: Conditions = USUAL,
+    lamps: Sequence[Lamp] | None = None,
 ) -> Scatter:
     """What a balance of this readability does to the colour of a mix, by playing the pour through.
 
@@ -147,7 +158,7 @@ def scatter(
 
     Parameters
     ----------
-    parts : (toner, parts by weight)
+    formula : what is mixed
     mass_g : of the mix, above 0
     readability_g : step of the last digit, above 0
     way : "cumulative" or "tared"
@@ -161,31 +172,32 @@ def scatter(
     ------
     JCGM 101 (2008): rounding as an even distribution over one step, propagated by Monte Carlo.
 
-    >>> parts = [("white", 96.4), ("yellow oxide", 2.4), ("soft black", 1.2)]
-    >>> coarse, fine = scatter(parts, 100, 0.1), scatter(parts, 100, 0.01)
+    >>> from refinishlib.shop.shop import load
+    >>> barn = load().colour("Chalk Barn, as built")
+    >>> coarse, fine = scatter(barn, 100, 0.1), scatter(barn, 100, 0.01)
     >>> coarse.nearly_always > 5 * fine.nearly_always
     True
     """
-    poured = _poured(parts, mass_g, readability_g, way, tries, seed)
-    worst = np.sort(consequence(parts, poured, **conditions).max(axis=(-2, -1)))
-    return Scatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
+    poured = _poured(formula, mass_g, readability_g, way, tries, seed)
+    return _scatter(formula, poured, conditions, lamps)
 
 
 def smallest_sensible_mix(
-    parts: Parts,
+    formula: Formula,
     readability_g: float,
     *,
     allowed: float = ALLOWED,
     way: Way = "cumulative",
     tries: int = TRIES,
     seed: int = 0,
-    **conditions: Any,
+    conditions: Conditions = USUAL,
+    lamps: Sequence[Lamp] | None = None,
 ) -> float:
     """The smallest mix, in steps of 5 g, whose colour the balance nearly always leaves within what is allowed.
 
     Parameters
     ----------
-    parts, readability_g, way, tries, seed, conditions : as for `scatter`
+    formula, readability_g, way, tries, seed, conditions, lamps : as for `scatter`
     allowed : CIEDE2000 at the worst angle and lamp for 19 pours of 20, above 0
 
     Returns
@@ -196,15 +208,16 @@ def smallest_sensible_mix(
     ------
     BadEntry : as `scatter`; nothing up to 5 kg is good enough
 
-    >>> parts = [("white", 96.4), ("yellow oxide", 2.4), ("soft black", 1.2)]
-    >>> smallest_sensible_mix(parts, 0.1) > smallest_sensible_mix(parts, 0.01)
+    >>> from refinishlib.shop.shop import load
+    >>> barn = load().colour("Chalk Barn, as built")
+    >>> smallest_sensible_mix(barn, 0.1) > smallest_sensible_mix(barn, 0.01)
     True
     """
     limit = number("allowed difference", allowed, low=0, above_low=True)
 
     def good(steps: int) -> bool:
-        mix = scatter(parts, steps * MASS_STEP_G, readability_g, way=way, tries=tries, seed=seed, **conditions)
-        return mix.nearly_always <= limit
+        poured = _poured(formula, steps * MASS_STEP_G, readability_g, way, tries, seed)
+        return _scatter(formula, poured, conditions, lamps).nearly_always <= limit
 
     bad, enough = int(LIGHTEST_G / MASS_STEP_G) - 1, int(HEAVIEST_G / MASS_STEP_G)
     if not good(enough):
@@ -218,10 +231,15 @@ def smallest_sensible_mix(
     return enough * MASS_STEP_G
 
 
-def _poured(parts: Parts, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray:
+def _scatter(formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None) -> Scatter:
+    worst = np.sort(consequence(formula, poured_g, conditions=conditions, lamps=lamps).max(axis=(-2, -1)))
+    return Scatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
+
+
+def _poured(formula: Formula, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray[Any]:
     """True grams of each toner, (tries, toners)."""
     one_of("way of pouring", way, WAYS)
-    meant = np.array(to_mass(parts, mass_g).own_g)
+    meant = np.array(to_mass(formula.parts, mass_g).own_g)
     count = whole("tries", tries, low=1, high=MOST_TRIES)
     dice = np.random.default_rng(seed).uniform(-0.5, 0.5, (count, len(meant))) * readability_g
     if way == "tared":

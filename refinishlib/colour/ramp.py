@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -22,7 +24,7 @@ SOURCES = {
 }
 
 
-def slopes(stations_m: NDArray, lab: NDArray, distances_m: ArrayLike) -> NDArray[np.float64]:
+def slopes(stations_m: NDArray[Any], lab: NDArray[Any], distances_m: ArrayLike) -> NDArray[np.float64]:
     """CIEDE2000 per degree of visual angle, square on, from each station to the right.
 
     Parameters
@@ -43,17 +45,21 @@ def slopes(stations_m: NDArray, lab: NDArray, distances_m: ArrayLike) -> NDArray
     return ciede2000(lab, shifted) / RAMP_DEG
 
 
-def _half_a_degree_on(stations_m: NDArray, lab: NDArray, distances_m: NDArray) -> NDArray:
+def _half_a_degree_on(stations_m: NDArray[Any], lab: NDArray[Any], distances_m: NDArray[Any]) -> NDArray[Any]:
     """CIELAB half a degree to the right of each station, (distances, n, angles, 3)."""
     n = len(stations_m)
     step = (stations_m[-1] - stations_m[0]) / (n - 1)
+    # Half a degree at distance d is d tan(0.5 deg); between two stations along a straight line.
     where = np.minimum(np.arange(n) + distances_m[:, None] * np.tan(np.radians(RAMP_DEG)) / step, n - 1)
     low = np.minimum(where.astype(int), n - 2)
     share = (where - low)[..., None, None]
-    return lab[low] * (1 - share) + lab[low + 1] * share
+    found: NDArray[Any] = lab[low] * (1 - share) + lab[low + 1] * share
+    return found
 
 
-def likely_places(stations_m: NDArray, lab: NDArray, old_lab: NDArray, distances_m: NDArray) -> tuple[NDArray, NDArray]:
+def likely_places(
+    stations_m: NDArray[Any], lab: NDArray[Any], old_lab: NDArray[Any], distances_m: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """CIELAB here and half a degree on, where the steepest slope can be; each (angles, distances, places, 3).
 
     CIEDE2000's own weights of lightness and chroma, taken at the old finish, tell the places well enough.

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import difference, weights
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.lamp import Lamp, d65, lamp
 from refinishlib.colour.spectrum import reflectance_factors
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.entry import BadEntry, numbers, one_of
@@ -17,12 +18,13 @@ from refinishlib.entry import BadEntry, numbers, one_of
 HIGHEST_LIGHTNESS = 300.0
 HIGHEST_CHROMATIC = 300.0
 FLOP_ANGLES = (15, 45, 110)
-READ_UNDER = "D65"
+JUDGED_UNDER = ("D65", "A", "FL11")
 
 SOURCES = {
     "HIGHEST_LIGHTNESS": "teaching value: L* of a metallic's face goes well above 100, never above 300",
     "HIGHEST_CHROMATIC": "teaching value: no paint's a* or b* comes near it",
     "FLOP_ANGLES": "ASTM E2194 (2014)",
+    "JUDGED_UNDER": "common practice, no source: daylight, a bulb and a shop tube",
 }
 
 
@@ -81,7 +83,7 @@ def from_spectra(reflectance: ArrayLike, angles_deg: Sequence[int] = ANGLES_DEG,
             f"reflectance: {_rows(spectra)} spectra were given, allowed are {len(angles)}, one for each angle."
         )
     spectra = spectra[order]
-    return Reading(angles, weights.lab(spectra, [READ_UNDER])[0], spectra, name)
+    return Reading(angles, weights.lab(spectra)[0], spectra, name)
 
 
 def from_lab(lab_by_angle: Mapping[int, ArrayLike], *, name: str = "") -> Reading:
@@ -125,19 +127,31 @@ def spectra(reading: Reading) -> NDArray[np.float64]:
     return reading.reflectance
 
 
-def lab_under(reading: Reading, lamp: str | Lamp) -> NDArray[np.float64]:
+def lab_under(reading: Reading, lamp: Lamp) -> NDArray[np.float64]:
     """CIELAB (angles, 3) of a reading under a lamp; under D65 the one it has, under others from its spectra.
 
     Raises
     ------
     BadEntry : another lamp than D65 for a reading typed in as CIELAB
 
-    >>> lab_under(from_lab({45: (62.0, -0.5, 1.2)}), "D65").tolist()
+    >>> lab_under(from_lab({45: (62.0, -0.5, 1.2)}), d65()).tolist()
     [[62.0, -0.5, 1.2]]
     """
-    if lamp == READ_UNDER:
+    if lamp == d65():
         return reading.lab
-    return weights.lab(spectra(reading), [lamp])[0]
+    found: NDArray[np.float64] = weights.lab(spectra(reading), [lamp])[0]
+    return found
+
+
+def lamps_for(*readings: Reading) -> tuple[Lamp, ...]:
+    """The lamps by which these can be judged: D65, A and FL11 where all have spectra, otherwise D65.
+
+    >>> [lamp.name for lamp in lamps_for(from_lab({45: (62.0, -0.5, 1.2)}))]
+    ['D65']
+    """
+    if any(reading.reflectance is None for reading in readings):
+        return (d65(),)
+    return tuple(lamp(name) for name in JUDGED_UNDER)
 
 
 def at_angles(reading: Reading, angles_deg: Sequence[int]) -> Reading:
@@ -216,5 +230,5 @@ def _angles(angles_deg: Sequence[int]) -> tuple[list[int], tuple[int, ...]]:
     return order, tuple(int(given[i]) for i in order)
 
 
-def _rows(array: NDArray) -> str:
+def _rows(array: NDArray[Any]) -> str:
     return " x ".join(map(str, array.shape[:-1])) or "single"

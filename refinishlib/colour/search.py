@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from itertools import combinations, product
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,30 +55,29 @@ class Steps:
     together: int
     toners: int
 
-    def allowed(self, steps: NDArray) -> NDArray[np.bool_]:
+    def allowed(self, steps: NDArray[Any]) -> NDArray[np.bool_]:
         """Which rows (..., n) of whole steps can be poured."""
         used = steps > 0
-        return (
-            (steps >= 0).all(axis=-1)
-            & (~used | (steps >= self.smallest)).all(axis=-1)
-            & (steps.sum(axis=-1) <= self.together)
-            & (used.sum(axis=-1) <= self.toners)
-        )
+        each = (steps >= 0) & (~used | (steps >= self.smallest))
+        together = (steps.sum(axis=-1) <= self.together) & (used.sum(axis=-1) <= self.toners)
+        possible: NDArray[np.bool_] = each.all(axis=-1) & together
+        return possible
 
 
-Response = Callable[[NDArray], NDArray]
-Difference = Callable[[NDArray, NDArray], NDArray]
+Equations = tuple[NDArray[Any], NDArray[Any]]
+Response = Callable[[NDArray[Any]], NDArray[Any]]
+Difference = Callable[[NDArray[Any], NDArray[Any]], NDArray[Any]]
 
 
 def least(
     n: int,
     limits: Steps,
-    given: NDArray,
+    given: NDArray[Any],
     response: Response,
-    target: NDArray,
-    weight: NDArray,
+    target: NDArray[Any],
+    weight: NDArray[Any],
     difference: Difference,
-) -> tuple[NDArray, NDArray]:
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """The best pourable steps for each number of toners from none to limits.toners.
 
     Parameters
@@ -107,14 +107,15 @@ def least(
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
         return found.rows()
 
-    def exact(steps: NDArray) -> None:
+    def exact(steps: NDArray[Any]) -> None:
         if len(steps):
             found.take(steps, difference(target, response(steps)))
 
-    def stretched(given: NDArray) -> NDArray:
-        return ((given - target)[..., None, :] @ shape)[..., 0, :]
+    def stretched(given: NDArray[Any]) -> NDArray[Any]:
+        found: NDArray[Any] = ((given - target)[..., None, :] @ shape)[..., 0, :]
+        return found
 
-    def residual(steps: NDArray) -> NDArray:
+    def residual(steps: NDArray[Any]) -> NDArray[Any]:
         return stretched(response(steps))
 
     at, at_residual = nothing, stretched(given[None])
@@ -143,13 +144,13 @@ def least(
 class _Best:
     """The best row of whole steps for each number of toners."""
 
-    def __init__(self, n: int, limits: Steps, weight: NDArray) -> None:
+    def __init__(self, n: int, limits: Steps, weight: NDArray[Any]) -> None:
         self.weight = weight
         self.steps = np.zeros((limits.toners + 1, n))
         self.apart = np.full((limits.toners + 1, len(weight)), np.inf)
         self.score = np.full(limits.toners + 1, np.inf)
 
-    def take(self, steps: NDArray, apart: NDArray) -> None:
+    def take(self, steps: NDArray[Any], apart: NDArray[Any]) -> None:
         score = apart @ self.weight
         used = (steps > 0).sum(axis=1)
         for count in np.unique(used):
@@ -158,7 +159,7 @@ class _Best:
             if score[best] < self.score[count]:
                 self.score[count], self.steps[count], self.apart[count] = score[best], steps[best], apart[best]
 
-    def rows(self) -> tuple[NDArray, NDArray]:
+    def rows(self) -> tuple[NDArray[Any], NDArray[Any]]:
         known = np.isfinite(self.score)
         return self.steps[known], self.apart[known]
 
@@ -169,7 +170,7 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def _ellipsoid(target: NDArray, given: NDArray, difference: Difference) -> tuple[NDArray, NDArray]:
+def _ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference) -> tuple[NDArray[Any], NDArray[Any]]:
     """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by.
 
     The differences (terms,) of what is given come along, since a call costs as much as a thousand differences.
@@ -182,12 +183,15 @@ def _ellipsoid(target: NDArray, given: NDArray, difference: Difference) -> tuple
     form = np.empty((len(target), 3, 3))
     alone = squares[first == second]
     for square, i, j in zip(squares, first, second, strict=True):
+        # d^2(e_i + e_j) = g_ii + g_jj + 2 g_ij
         form[:, i, j] = form[:, j, i] = square if i == j else (square - alone[i] - alone[j]) / 2
     value, vector = np.linalg.eigh(form)
     return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :], apart[-1]
 
 
-def _slopes(at: NDArray, at_residual: NDArray, residual: Response, probe: float, felt: NDArray) -> NDArray:
+def _slopes(
+    at: NDArray[Any], at_residual: NDArray[Any], residual: Response, probe: float, felt: NDArray[Any]
+) -> NDArray[Any]:
     """Change of the residual per step of each toner, (rows, n, terms, 3); 0 for toners that are not felt."""
     rows, toners = np.nonzero(felt)
     moved = at[rows]
@@ -197,7 +201,9 @@ def _slopes(at: NDArray, at_residual: NDArray, residual: Response, probe: float,
     return slope
 
 
-def _normal_equations(at: NDArray, at_residual: NDArray, slope: NDArray, weight: NDArray) -> tuple[NDArray, NDArray]:
+def _normal_equations(
+    at: NDArray[Any], at_residual: NDArray[Any], slope: NDArray[Any], weight: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """Matrix (rows, n, n) and right side (rows, n) for the amounts at which a straight response would be best."""
     importance = np.sqrt(weight / np.maximum(np.linalg.norm(at_residual, axis=-1), CLOSE))[..., None]
     rows, n = at.shape
@@ -206,7 +212,7 @@ def _normal_equations(at: NDArray, at_residual: NDArray, slope: NDArray, weight:
     return a @ a.transpose(0, 2, 1), (a @ b[..., None])[..., 0]
 
 
-def _first_goals(equations: tuple[NDArray, NDArray], limits: Steps, at: NDArray) -> tuple[NDArray, NDArray]:
+def _first_goals(equations: Equations, limits: Steps, at: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
     """The best amounts for the most promising sets of each size, and the start repeated for each."""
     goals = []
     for chosen in _sets(at.shape[1], limits.toners):
@@ -216,7 +222,7 @@ def _first_goals(equations: tuple[NDArray, NDArray], limits: Steps, at: NDArray)
     return wanted, np.repeat(at, len(wanted), axis=0)
 
 
-def _goals(equations: tuple[NDArray, NDArray], at: NDArray, limits: Steps) -> NDArray:
+def _goals(equations: Equations, at: NDArray[Any], limits: Steps) -> NDArray[Any]:
     """The best amounts of the toners that each row uses already, or of some of them, (rows, n)."""
     goals, best = at.copy(), np.full(len(at), np.inf)
     used = [np.flatnonzero(row) for row in at]
@@ -234,7 +240,7 @@ def _goals(equations: tuple[NDArray, NDArray], at: NDArray, limits: Steps) -> ND
     return goals
 
 
-def _best_of_each_set(tries: NDArray, score: NDArray) -> list[int]:
+def _best_of_each_set(tries: NDArray[Any], score: NDArray[Any]) -> list[int]:
     """The best rows of each number of toners, best first, no two with the same set of toners."""
     kept: dict[bytes, int] = {}
     room: dict[int, int] = {}
@@ -248,8 +254,8 @@ def _best_of_each_set(tries: NDArray, score: NDArray) -> list[int]:
 
 
 def _solve(
-    equations: tuple[NDArray, NDArray], rows: NDArray, chosen: NDArray, limits: Steps
-) -> tuple[NDArray, NDArray]:
+    equations: Equations, rows: NDArray[Any], chosen: NDArray[Any], limits: Steps
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """Least squares for each set of toners (sets, size) with its row's equations: amounts (sets, n), value (sets,).
 
     The whole is held to the cap; negative amounts are cut to 0, since the smaller set has its own turn.
@@ -262,6 +268,7 @@ def _solve(
     both = np.stack([wanted, np.ones_like(wanted)], axis=-1)
     solved = np.linalg.solve(inner + ridge[:, None, None] * np.eye(size), both)
     free, along = solved[..., 0], solved[..., 1]
+    # ((A'A) + ridge) x = A'b.
     # On the cap the same equations hold with a multiplier for the sum.
     excess = np.maximum(free.sum(axis=1) - limits.together, 0)
     free = np.clip(free - along * (excess / along.sum(axis=1))[:, None], 0, None)
@@ -272,7 +279,7 @@ def _solve(
     return goals, value.sum(axis=1)
 
 
-def _corners(start: NDArray, limits: Steps) -> NDArray:
+def _corners(start: NDArray[Any], limits: Steps) -> NDArray[Any]:
     """All pourable rows around real amounts: each used toner down or up, or at its smallest or left out."""
     used = np.flatnonzero(start)
     ladders = [
@@ -285,7 +292,7 @@ def _corners(start: NDArray, limits: Steps) -> NDArray:
 
 
 @cache
-def _moves(n: int) -> NDArray:
+def _moves(n: int) -> NDArray[Any]:
     """One or two toners up or down by one step, (moves, n)."""
     unit = np.eye(n)
     single = [sign * unit[i] for i in range(n) for sign in (1, -1)]
@@ -293,7 +300,7 @@ def _moves(n: int) -> NDArray:
     return np.array(single + pairs)
 
 
-def _polish(found: _Best, limits: Steps, exact: Callable[[NDArray], None]) -> None:
+def _polish(found: _Best, limits: Steps, exact: Callable[[NDArray[Any]], None]) -> None:
     """Walk by whole steps, long and short, from the best row of each number of toners while it gets better."""
     strides = sorted({max(1, limits.together // share) for share in STRIDES})
     walking = [int(count) for count in np.flatnonzero(np.isfinite(found.score)) if count]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,7 +81,7 @@ class Coat:
         number("film of the coat", self.film_um, low=0, high=MAX_FILM_UM, unit="um")
 
 
-def pass_profile(offset_m: NDArray | float, gun: Gun | None = None) -> NDArray:
+def pass_profile(offset_m: NDArray[Any] | float, gun: Gun | None = None) -> NDArray[Any]:
     """Film of one pass across its fan, as a share per metre: the integral over the fan is 1.
 
     Parameters
@@ -109,15 +110,16 @@ def pass_profile(offset_m: NDArray | float, gun: Gun | None = None) -> NDArray:
     return _profile(offset, gun).reshape(np.shape(offset_m))
 
 
-def _profile(offset_m: NDArray, gun: Gun) -> NDArray:
+def _profile(offset_m: NDArray[Any], gun: Gun) -> NDArray[Any]:
     inside = 1 - np.square(offset_m * (2 / gun.fan_m))
     fan = inside > 0
     inside[~fan] = 0
     shape = inside**gun.power if gun.power else fan
-    return shape * (2 / (gun.fan_m * beta_function(gun.power + 1, 0.5)))
+    found: NDArray[Any] = shape * (2 / (gun.fan_m * beta_function(gun.power + 1, 0.5)))
+    return found
 
 
-def coat_film(stations_m: NDArray, coat: Coat, gun: Gun | None = None) -> NDArray:
+def coat_film(stations_m: NDArray[Any], coat: Coat, gun: Gun | None = None) -> NDArray[Any]:
     """Dry film of one coat at each station, the sum of its overlapping passes.
 
     The passes lie (1 - overlap) of a fan apart, the last one in the middle at coat.end_m, and go back beyond the
@@ -141,7 +143,7 @@ def coat_film(stations_m: NDArray, coat: Coat, gun: Gun | None = None) -> NDArra
     return _coat_film(_checked(stations_m), coat, gun or Gun())
 
 
-def film_build(stations_m: NDArray, coats: Sequence[Coat], gun: Gun | None = None) -> NDArray:
+def film_build(stations_m: NDArray[Any], coats: Sequence[Coat], gun: Gun | None = None) -> NDArray[Any]:
     """Dry film of each coat at each station.
 
     Returns
@@ -155,18 +157,20 @@ def film_build(stations_m: NDArray, coats: Sequence[Coat], gun: Gun | None = Non
     return np.stack([_coat_film(stations, coat, gun) for coat in coats])
 
 
-def _checked(stations_m: NDArray) -> NDArray:
+def _checked(stations_m: NDArray[Any]) -> NDArray[Any]:
     return numbers("stations", stations_m, low=-MAX_PANEL_M, high=MAX_PANEL_M, unit="m", shape=(None,))
 
 
-def _coat_film(stations: NDArray, coat: Coat, gun: Gun) -> NDArray:
+def _coat_film(stations: NDArray[Any], coat: Coat, gun: Gun) -> NDArray[Any]:
     if coat.orientation:
         gun = Gun(min(MAX_FAN_M, gun.fan_m * ORIENTATION_FAN), gun.overlap, gun.power)
     pitch = gun.fan_m * (1 - gun.overlap)
     first = min(stations.min(initial=coat.end_m) - gun.fan_m, coat.end_m)
     middles = coat.end_m - pitch * np.arange(int((coat.end_m - first) / pitch) + 2)
+    # film(x) = sum over passes of strength x profile(x - middle) x film x pitch
     strength = np.clip((coat.end_m - middles + pitch) / (coat.fade_m + pitch), 0, 1)
-    return _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
+    found: NDArray[Any] = _profile(stations[:, None] - middles, gun) @ strength * (coat.film_um * pitch)
+    return found
 
 
 def carried(

@@ -60,7 +60,8 @@ def external_reflection(angle_deg: ArrayLike, refractive_index: float = REFRACTI
     cos_resin = np.sqrt(1 - (1 - cos_air**2) / refractive_index**2)
     across = (cos_air - refractive_index * cos_resin) / (cos_air + refractive_index * cos_resin)
     along = (refractive_index * cos_air - cos_resin) / (refractive_index * cos_air + cos_resin)
-    return (across**2 + along**2) / 2
+    found: NDArray[np.float64] = (across**2 + along**2) / 2
+    return found
 
 
 @cache
@@ -77,9 +78,9 @@ def diffuse_external_reflection(refractive_index: float = REFRACTIVE_INDEX) -> f
     from scipy.integrate import quad
 
     def per_angle(angle_rad: float) -> float:
-        return float(external_reflection(np.degrees(angle_rad), refractive_index)) * np.sin(2 * angle_rad)
+        return float(float(external_reflection(np.degrees(angle_rad), refractive_index)) * np.sin(2 * angle_rad))
 
-    return quad(per_angle, 0, np.pi / 2)[0]
+    return float(quad(per_angle, 0, np.pi / 2)[0])
 
 
 def diffuse_internal_reflection(refractive_index: float = REFRACTIVE_INDEX) -> float:
@@ -215,4 +216,5 @@ def surface(name: str) -> str:
     >>> surface("matt")
     'matt'
     """
-    return one_of("surface", name, SURFACES)
+    found: str = one_of("surface", name, SURFACES)
+    return found

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import optics, predict, search, surface
+from refinishlib.colour import optics, predict, search
 from refinishlib.colour import weights as weights_of
-from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.film import Layer
-from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.reading import Reading, at_angles, lab_under
-from refinishlib.colour.surface import ANGLES_DEG
-from refinishlib.colour.undercoat import GREY_LIGHTNESS, as_undercoat
+from refinishlib.colour.conditions import USUAL, Conditions
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
+from refinishlib.colour.lamp import Lamp, d65
+from refinishlib.colour.reading import Reading, at_angles, lab_under, lamps_for
 from refinishlib.entry import BadEntry, number, numbers, whole
+from refinishlib.shop.paint import Toner
 
-JUDGED_UNDER = ("D65", "A", "FL11")
 READABILITY_G = 0.1
 MOST_TONERS = 3
 SURPLUS_SHARE = 0.25
@@ -30,7 +28,6 @@ NEAR_ENOUGH = 0.8
 TONER_LIMIT = 10
 FINEST_G = 1e-3
 COARSEST_G = 100.0
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
@@ -43,7 +40,6 @@ SOURCES = {
     "TONER_LIMIT": "teaching value: limit of entry",
     "FINEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -82,7 +78,7 @@ class Pourable:
 class Correction:
     """What to add, and what it should do.
 
-    names, add_g : toners to add and how much of each, heaviest first; empty when no addition helps
+    toners, add_g : what to add and how much of each, heaviest first; empty when no addition helps
     surplus_g : all additions together
     surplus_share : of what was in the cup
     before, after : CIEDE2000 to the panel, (lamps, angles); after is the model's promise, a new card decides
@@ -91,7 +87,7 @@ class Correction:
     advice : the verdict as a sentence
     """
 
-    names: tuple[str, ...]
+    toners: tuple[Toner, ...]
     add_g: tuple[float, ...]
     surplus_g: float
     surplus_share: float
@@ -101,6 +97,11 @@ class Correction:
     mean_after: float
     verdict: str
     advice: str
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of the toners to add."""
+        return tuple(toner.name for toner in self.toners)
 
     @property
     def largest_before(self) -> float:
@@ -114,74 +115,73 @@ class Correction:
 
 
 def correct(
-    names: Sequence[str],
+    toners: Sequence[Toner],
     cup_g: ArrayLike,
     card: Reading,
     panel: Reading,
     *,
-    lamps: Sequence[str | Lamp] | None = None,
+    lamps: Sequence[Lamp] | None = None,
     weights: ArrayLike | None = None,
     pourable: Pourable | None = None,
-    others: Sequence[str] = (),
+    others: Sequence[Toner] = (),
     near_enough: float = NEAR_ENOUGH,
-    **conditions: Any,
+    conditions: Conditions = USUAL,
 ) -> Correction:
     """The least addition that brings the mix to the panel, from a reading of the card and one of the panel.
 
     Parameters
     ----------
-    names, cup_g : toners of the formula and grams of each in the cup, hardener not yet in, (toners,)
+    toners, cup_g : of the formula, and grams of each in the cup, hardener not yet in, (toners,)
     card, panel : readings; the angles that both have count
     lamps : D65, A and FL11 when both readings have spectra and nothing is given; otherwise D65
-    weights, pourable, others, near_enough, conditions : as for `correct_lab`; weights for the angles in common
+    weights, pourable, others, near_enough : as for `correct_lab`; weights for the angles in common
+    conditions : of the card; its angles do not count, the readings have theirs
 
     Raises
     ------
     BadEntry : as `correct_lab`; no angle in common; another lamp than D65 for a reading typed in as CIELAB
 
     >>> from refinishlib.colour import reading
+    >>> from refinishlib.shop.shop import load
     >>> cup = [96.4, 2.4, 0.7, 0.5]
-    >>> names = ["white", "yellow oxide", "soft black", "red oxide"]
-    >>> card = reading.from_spectra(predict.reflectance(names, cup))
-    >>> panel = reading.from_lab({45: predict.lab(names, np.add(cup, [0, 2, 0, 0]))[0, 2]})
-    >>> correct(names, cup, card, panel).names
+    >>> toners = load().picked("white", "yellow oxide", "soft black", "red oxide")
+    >>> card = reading.from_spectra(predict.reflectance(optics.mixture(toners, cup)))
+    >>> panel = reading.from_lab({45: predict.lab(optics.mixture(toners, np.add(cup, [0, 2, 0, 0])))[0, 2]})
+    >>> correct(toners, cup, card, panel).names
     ('yellow oxide',)
     """
-    angles = [angle for angle in panel.angles_deg if angle in card.angles_deg]
+    angles = tuple(angle for angle in panel.angles_deg if angle in card.angles_deg)
     if not angles:
         raise BadEntry("readings: no angle in common was given, allowed is at least one that both were read at.")
     both = [at_angles(one, angles) for one in (card, panel)]
-    if lamps is None:
-        lamps = ("D65",) if any(one.reflectance is None for one in both) else JUDGED_UNDER
+    lamps = lamps_for(*both) if lamps is None else lamps
     card_lab, panel_lab = (np.stack([lab_under(one, lamp) for lamp in lamps]) for one in both)
     return correct_lab(
-        names,
+        toners,
         cup_g,
         card_lab,
         panel_lab,
         lamps=lamps,
-        angles_deg=angles,
         weights=weights,
         pourable=pourable,
         others=others,
         near_enough=near_enough,
-        **conditions,
+        conditions=replace(conditions, angles_deg=angles),
     )
 
 
 def correct_lab(
-    names: Sequence[str],
+    toners: Sequence[Toner],
     cup_g: ArrayLike,
     card_lab: ArrayLike,
     panel_lab: ArrayLike,
     *,
-    lamps: Sequence[str | Lamp] = ("D65",),
-    angles_deg: ArrayLike = ANGLES_DEG,
+    lamps: Sequence[Lamp] | None = None,
     weights: ArrayLike | None = None,
     pourable: Pourable | None = None,
-    others: Sequence[str] = (),
+    others: Sequence[Toner] = (),
     near_enough: float = NEAR_ENOUGH,
-    **conditions: Any,
+    conditions: Conditions = USUAL,
 ) -> Correction:
     """The least addition that brings the mix to the panel, as far as the model can tell.
 
@@ -190,16 +190,15 @@ def correct_lab(
 
     Parameters
     ----------
-    names, cup_g : toners of the formula and grams of each in the cup, hardener not yet in, (toners,)
+    toners, cup_g : of the formula, and grams of each in the cup, hardener not yet in, (toners,)
     card_lab : CIELAB of a card sprayed from the cup, (lamps, angles, 3); (angles, 3) for one lamp
     panel_lab : CIELAB of the panel, alike
-    lamps : the lamps of the readings; a reading typed as CIELAB has one
-    angles_deg : aspecular angles of the readings
+    lamps : of the readings; D65 alone if not given
     weights : of each angle (angles,), or of lamps and angles (lamps, angles), 0 or more; equal if not given
     pourable : balance, smallest drop, toners and surplus that are allowed
     others : toners that may be added though the formula does not have them
     near_enough : mean CIEDE2000 that counts as in
-    conditions : film_um, undercoat and so on of the card, as for `predict.reflectance`
+    conditions : of the card: film, undercoat, and the angles of the readings
 
     Returns
     -------
@@ -207,33 +206,34 @@ def correct_lab(
 
     Raises
     ------
-    BadEntry : unknown toners, negative grams, readings that do not fit lamps and angles, weights that are all 0
+    BadEntry : negative grams, readings that do not fit lamps and angles, weights that are all 0
 
     Source
     ------
     Allen (1974), J. Opt. Soc. Am. 64, 991 for correcting by the predicted change; the search is our own and held
     against scipy's differential evolution.
 
-    >>> names, cup = ["white", "yellow oxide", "soft black", "red oxide"], [96.4, 2.4, 0.7, 0.5]
-    >>> card = predict.lab(names, cup)
-    >>> panel = predict.lab(names, np.add(cup, [0, 1.0, 0.4, 0]))
-    >>> tint = correct_lab(names, cup, card, panel)
+    >>> from refinishlib.shop.shop import load
+    >>> cup = [96.4, 2.4, 0.7, 0.5]
+    >>> toners = load().picked("white", "yellow oxide", "soft black", "red oxide")
+    >>> card, panel = (predict.lab(optics.mixture(toners, g)) for g in (cup, np.add(cup, [0, 1.0, 0.4, 0])))
+    >>> tint = correct_lab(toners, cup, card, panel)
     >>> dict(zip(tint.names, tint.add_g)), tint.mean_after < 0.02
     ({'yellow oxide': 1.0, 'soft black': 0.4}, True)
     """
     pourable = pourable or Pourable()
-    card, panel, each = _readings(card_lab, panel_lab, len(lamps), np.atleast_1d(angles_deg).size, weights)
-    cup = numbers("grams in the cup", cup_g, low=0, unit="g", shape=(len(names),))
+    lights = (d65(),) if lamps is None else tuple(lamps)
+    card, panel, each = _readings(card_lab, panel_lab, len(lights), len(conditions.angles_deg), weights)
+    cup = numbers("grams in the cup", cup_g, low=0, unit="g", shape=(len(toners),))
     number("near enough", near_enough, low=0)
-    conditions = {"lamps": tuple(lamps), "angles_deg": angles_deg, **conditions}
-    task = (card, panel, each, pourable, conditions)
-    best = _least(tuple(names), cup, *task)
-    own = _correction(tuple(names), float(cup.sum()), best, each, near_enough)
-    foreign = tuple(name for name in others if name not in names)
+    task = (card, panel, each, pourable, conditions, lights)
+    best = _least(tuple(toners), cup, *task)
+    own = _correction(tuple(toners), float(cup.sum()), best, each, near_enough)
+    foreign = tuple(toner for toner in others if toner not in toners)
     if not foreign or own.mean_after <= near_enough:
         return own
-    wider = _least((*names, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
-    both = _correction((*names, *foreign), float(cup.sum()), wider, each, near_enough)
+    wider = _least((*toners, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
+    both = _correction((*toners, *foreign), float(cup.sum()), wider, each, near_enough)
     return both if both.mean_after < own.mean_after - FOREIGN else own
 
 
@@ -258,7 +258,7 @@ def mean_difference(
     return np.asarray((apart * _weights(weights, *apart.shape[-2:])).sum(axis=(-2, -1)))
 
 
-def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray:
+def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray[Any]:
     given = np.ones(angles) if weights is None else numbers("weights", weights, low=0, shape=(angles,))
     try:
         each = np.broadcast_to(given, (lamps, angles))
@@ -266,12 +266,13 @@ def _weights(weights: ArrayLike | None, lamps: int, angles: int) -> NDArray:
         raise BadEntry(f"weights: {np.shape(given)} values were given, allowed are {lamps} x {angles}.") from None
     if not each.sum() > 0:
         raise BadEntry("weights: nothing above 0 was given, allowed is at least one angle that counts.")
-    return each / each.sum()
+    found: NDArray[Any] = each / each.sum()
+    return found
 
 
 def _readings(
     card_lab: ArrayLike, panel_lab: ArrayLike, lamps: int, angles: int, weights: ArrayLike | None
-) -> tuple[NDArray, NDArray, NDArray]:
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     both = []
     for field, values in (("card", card_lab), ("panel", panel_lab)):
         lab = np.asarray(values)
@@ -280,55 +281,43 @@ def _readings(
     return both[0], both[1], _weights(weights, lamps, angles)
 
 
-def _paint(
-    names: Sequence[str],
-    *,
-    lamps: Sequence[str | Lamp] = ("D65",),
-    angles_deg: ArrayLike = ANGLES_DEG,
-    undercoat: ArrayLike = GREY_LIGHTNESS,
-    film_um: float = predict.FILM_UM,
-    **conditions: Any,
-) -> Callable[[NDArray], NDArray]:
-    """Masses (..., toners) to CIELAB, as `predict.lab` does it, with all that does not change worked out once."""
-    geometry = surface.aspecular(np.atleast_1d(angles_deg))
-    below = as_undercoat(undercoat)
-
-    def lab(masses_g: NDArray) -> NDArray:
-        film = [Layer(optics.mixture(names, masses_g), film_um)]
-        return weights_of.lab(predict.at_geometry(film, geometry, undercoat=below, **conditions), lamps)
-
-    return lab
-
-
-_Found = tuple[NDArray, NDArray, NDArray]
+_Found = tuple[NDArray[Any], NDArray[Any], NDArray[Any]]
 
 
 def _least(
-    names: tuple[str, ...],
-    cup: NDArray,
-    card: NDArray,
-    panel: NDArray,
-    each: NDArray,
+    toners: tuple[Toner, ...],
+    cup: NDArray[Any],
+    card: NDArray[Any],
+    panel: NDArray[Any],
+    each: NDArray[Any],
     pourable: Pourable,
-    conditions: dict[str, Any],
+    conditions: Conditions,
+    lamps: tuple[Lamp, ...],
 ) -> _Found:
     """Grams to add (toners,), and the differences before and after, each (lamps, angles)."""
-    offset = card - predict.lab(names, cup, **conditions)
-    lab = _paint(names, **conditions)
 
-    def after(steps: NDArray) -> NDArray:
-        return (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
+    def lab(masses_g: NDArray[Any]) -> NDArray[Any]:
+        # Not predict.lab: the few rows of one round are never worth cutting into blocks.
+        return weights_of.lab(predict.reflectance(optics.mixture(toners, masses_g), conditions), lamps)
+
+    offset = card - lab(cup)
+
+    def after(steps: NDArray[Any]) -> NDArray[Any]:
+        found: NDArray[Any] = (lab(cup + steps * pourable.readability_g) + offset).reshape(len(steps), each.size, 3)
+        return found
 
     limits = pourable.steps(float(cup.sum()))
     steps, apart = search.least(
-        len(names), limits, card.reshape(-1, 3), after, panel.reshape(-1, 3), each.ravel(), ciede2000
+        len(toners), limits, card.reshape(-1, 3), after, panel.reshape(-1, 3), each.ravel(), ciede2000
     )
     mean = apart @ each.ravel()
     fewest = int(np.flatnonzero(mean <= mean.min() + EARNED)[0])
     return steps[fewest] * pourable.readability_g, apart[0].reshape(each.shape), apart[fewest].reshape(each.shape)
 
 
-def _correction(names: tuple[str, ...], cup_g: float, found: _Found, each: NDArray, near_enough: float) -> Correction:
+def _correction(
+    toners: tuple[Toner, ...], cup_g: float, found: _Found, each: NDArray[Any], near_enough: float
+) -> Correction:
     add, before, after = found
     mean_before, mean_after = float((before * each).sum()), float((after * each).sum())
     verdict = _verdict(mean_before, mean_after, near_enough)
@@ -337,7 +326,7 @@ def _correction(names: tuple[str, ...], cup_g: float, found: _Found, each: NDArr
     order = [i for i in np.argsort(-add, kind="stable") if add[i] > 0]
     surplus = float(add.sum())
     return Correction(
-        names=tuple(names[i] for i in order),
+        toners=tuple(toners[i] for i in order),
         add_g=tuple(round(float(add[i]), 6) for i in order),
         surplus_g=surplus,
         surplus_share=surplus / cup_g,

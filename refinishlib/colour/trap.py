@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import predict
-from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour import optics, predict
+from refinishlib.colour.conditions import Conditions
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
+from refinishlib.colour.lamp import Lamp, d65, lamp
 from refinishlib.colour.surface import LIGHT_DEG
 from refinishlib.entry import BadEntry, number, numbers
-from refinishlib.shop import paint
+from refinishlib.shop.paint import Toner
 
 TONERS_EACH = 4
 TARGET_LAB = (45.0, 0.0, 0.0)
@@ -23,6 +25,8 @@ READABILITY_G = 0.1
 MATCH_WITHIN = 0.3
 PART_BEYOND = 2.0
 TUBES = ("FL2", "FL11")
+HIDING = Conditions(film_um=np.inf)
+AT_45 = Conditions(film_um=np.inf, angles_deg=(LIGHT_DEG,))
 ROUNDS = 40
 SEED = 5
 FIRST_SPREAD = 1.5
@@ -37,7 +41,6 @@ PAIRS_TRIED = 40
 LIGHTEST_G = 10.0
 HEAVIEST_G = 5000.0
 COARSEST_G = 10.0
-HIGHEST_LAB = 150.0
 
 SOURCES = {
     "TONERS_EACH": "definition: three tristimulus values and the sum fix four toners, so that matches can be counted",
@@ -61,10 +64,9 @@ SOURCES = {
     "LIGHTEST_G": "teaching value: limit of entry",
     "HEAVIEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
-Mix = tuple[tuple[str, float], ...]
+Weighed = tuple[tuple[Toner, float], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,22 +79,23 @@ class Trap:
     lab : CIELAB of both, (2, lamps, angles, 3)
     """
 
-    first: Mix
-    second: Mix
-    lamps: tuple[str | Lamp, ...]
+    first: Weighed
+    second: Weighed
+    lamps: tuple[Lamp, ...]
     difference: NDArray[np.float64]
     lab: NDArray[np.float64]
 
 
 def matches(
-    target_lab: ArrayLike = TARGET_LAB, *, names: Sequence[str] | None = None, match_under: str | Lamp = "D65"
+    toners: Sequence[Toner], target_lab: ArrayLike = TARGET_LAB, *, match_under: Lamp | None = None
 ) -> NDArray[np.float64]:
     """Every four-toner mix that the solver finds to be exactly this colour in one light, hiding, at 45 degrees.
 
     Parameters
     ----------
+    toners : to choose from, 4 or more, no flakes among them
     target_lab : CIELAB under that light, (3,)
-    names : toners to choose from, 4 or more; all solid ones if not given
+    match_under : the light; D65 if not given
 
     Returns
     -------
@@ -105,20 +108,22 @@ def matches(
 
     Raises
     ------
-    BadEntry : an unknown toner, fewer than four, a target that is not a colour
+    BadEntry : fewer than four toners, or one twice; a target that is not a colour
 
-    >>> some = matches(names=["white", "soft black", "bright blue", "rose", "yellow oxide", "green"])
+    >>> from refinishlib.shop.shop import load
+    >>> some = matches(load().picked("white", "soft black", "bright blue", "rose", "yellow oxide", "green"))
     >>> len(some) > 1, bool(np.allclose(some.sum(axis=1), 1)), (some > 0).sum(axis=1).max()
     (True, True, 4)
     """
     target = numbers("target", target_lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(3,))
-    toners = _toners(names)
+    _check(toners)
+    by_day = match_under or d65()
     sets = np.array(list(combinations(range(len(toners)), TONERS_EACH)))
     logs = np.random.default_rng(SEED).normal(0, FIRST_SPREAD, (len(sets), TONERS_EACH - 1))
     damping = np.ones(len(sets))
 
-    def missing(rows: NDArray, at: NDArray) -> NDArray:
-        return _lab(toners, _shares(len(toners), sets[rows], at), [match_under])[:, 0] - target
+    def missing(rows: NDArray[Any], at: NDArray[Any]) -> NDArray[Any]:
+        return _lab(toners, _shares(len(toners), sets[rows], at), [by_day])[:, 0] - target
 
     left = missing(np.arange(len(sets)), logs)
     for _ in range(ROUNDS):
@@ -127,6 +132,7 @@ def matches(
             break
         probes = PROBE * np.eye(TONERS_EACH - 1)
         slope = np.stack([(missing(rows, logs[rows] + probe) - left[rows]) / PROBE for probe in probes], axis=-1)
+        # (J'J + lambda tr(J'J) 1) step = -J' r for each set at once.
         square = slope.transpose(0, 2, 1) @ slope
         weight = damping[rows] * (np.trace(square, axis1=1, axis2=2) + PROBE)
         square += weight[:, None, None] * np.eye(TONERS_EACH - 1)
@@ -138,17 +144,18 @@ def matches(
         damping[rows] = np.clip(damping[rows] * np.where(better, TIGHTER, LOOSER), *DAMPING)
     shares = _shares(len(toners), sets, logs)
     exact = (np.abs(left).max(axis=1) <= SOLVED) & (np.where(shares > 0, shares, 1).min(axis=1) >= SMALLEST_SHARE)
-    return shares[exact]
+    found: NDArray[np.float64] = shares[exact]
+    return found
 
 
 def build(
+    toners: Sequence[Toner],
     target_lab: ArrayLike = TARGET_LAB,
     *,
-    names: Sequence[str] | None = None,
     mass_g: float = MASS_G,
     readability_g: float = READABILITY_G,
-    match_under: str | Lamp = "D65",
-    tubes: Sequence[str | Lamp] = TUBES,
+    match_under: Lamp | None = None,
+    tubes: Sequence[Lamp] | None = None,
     match_within: float = MATCH_WITHIN,
     part_beyond: float = PART_BEYOND,
 ) -> Trap:
@@ -156,9 +163,9 @@ def build(
 
     Parameters
     ----------
-    target_lab, names, match_under : as for `matches`
+    toners, target_lab, match_under : as for `matches`
     mass_g, readability_g : of each mix, and the step of the balance
-    tubes : lamps under which the two must part
+    tubes : lamps under which the two must part; FL2 and FL11 if not given
     match_within, part_beyond : CIEDE2000 at the worst angle
 
     Returns
@@ -169,8 +176,9 @@ def build(
     ------
     BadEntry : no two mixes of this colour do it on this balance
 
+    >>> from refinishlib.shop.shop import load
     >>> names = ["white", "bright blue", "violet", "yellow oxide", "clean yellow", "green", "rose"]
-    >>> trap = build(names=names)
+    >>> trap = build(load().picked(*names))
     >>> bool(trap.difference[0].max() < 0.3), bool(trap.difference[1:].min() > 2)
     (True, True)
     """
@@ -178,9 +186,9 @@ def build(
     step = number("readability", readability_g, low=0, high=COARSEST_G, unit="g", above_low=True)
     within = number("match within", match_within, low=0, above_low=True)
     beyond = number("part beyond", part_beyond, low=0)
-    toners = _toners(names)
-    lamps = (match_under, *tubes)
-    shares = matches(target_lab, names=toners, match_under=match_under)
+    light = match_under or d65()
+    lamps = (light, *(map(lamp, TUBES) if tubes is None else tubes))
+    shares = matches(toners, target_lab, match_under=light)
     lab = _lab(toners, shares, lamps)
     one, other = np.triu_indices(len(shares), 1)
     parting = ciede2000(lab[one, 1:], lab[other, 1:]).min(axis=-1)
@@ -188,11 +196,11 @@ def build(
         if parting[pair] <= beyond:
             break
         poured = [_around(shares[row] * mass, step) for row in (one[pair], other[pair])]
-        by_day = [_lab(toners, grams, [match_under])[:, 0] for grams in poured]
+        by_day = [_lab(toners, grams, [light])[:, 0] for grams in poured]
         apart = ciede2000(by_day[0][:, None], by_day[1][None])
         first, second = np.unravel_index(apart.argmin(), apart.shape)
         grams = np.stack([poured[0][first], poured[1][second]])
-        seen = predict.lab(toners, grams, lamps=lamps, film_um=np.inf)
+        seen = predict.lab(optics.mixture(toners, grams), HIDING, lamps=lamps)
         difference = ciede2000(seen[0], seen[1])
         if difference[0].max() < within and difference[1:].min() > beyond:
             return Trap(_mix(toners, grams[0]), _mix(toners, grams[1]), lamps, difference, seen)
@@ -202,21 +210,17 @@ def build(
     )
 
 
-def _toners(names: Sequence[str] | None) -> list[str]:
-    if names is None:
-        return [name for name, toner in paint.toners().items() if toner.kind == "solid"]
-    chosen = [paint.toner(name).name for name in names]
-    if len(set(chosen)) < max(TONERS_EACH, len(chosen)):
-        raise BadEntry(f"toners: {len(set(chosen))} different ones were given, allowed are {TONERS_EACH} or more.")
-    return chosen
+def _check(toners: Sequence[Toner]) -> None:
+    if len(set(toners)) < max(TONERS_EACH, len(toners)):
+        raise BadEntry(f"toners: {len(set(toners))} different ones were given, allowed are {TONERS_EACH} or more.")
 
 
-def _lab(toners: Sequence[str], masses: NDArray, lamps: Sequence[str | Lamp]) -> NDArray:
+def _lab(toners: Sequence[Toner], masses: NDArray[Any], lamps: Sequence[Lamp]) -> NDArray[Any]:
     """CIELAB at 45 degrees of hiding films, (rows, lamps, 3)."""
-    return predict.lab(toners, masses, lamps=lamps, angles_deg=[LIGHT_DEG], film_um=np.inf)[..., 0, :]
+    return predict.lab(optics.mixture(toners, masses), AT_45, lamps=lamps)[..., 0, :]
 
 
-def _shares(toners: int, sets: NDArray, logs: NDArray) -> NDArray:
+def _shares(toners: int, sets: NDArray[Any], logs: NDArray[Any]) -> NDArray[Any]:
     """Shares (rows, toners) from the logarithms of the first three shares of each set to its last."""
     weight = np.exp(np.concatenate([logs, np.zeros((len(logs), 1))], axis=1))
     shares = np.zeros((len(sets), toners))
@@ -224,7 +228,7 @@ def _shares(toners: int, sets: NDArray, logs: NDArray) -> NDArray:
     return shares
 
 
-def _around(grams: NDArray, step: float) -> NDArray:
+def _around(grams: NDArray[Any], step: float) -> NDArray[Any]:
     """Grams on the balance near these: each toner down or up one step from the nearest, none left out."""
     nearest = np.round(grams / step)
     used = np.flatnonzero(nearest)
@@ -234,6 +238,6 @@ def _around(grams: NDArray, step: float) -> NDArray:
     return rows[(rows[:, used] > 0).all(axis=1)] * step
 
 
-def _mix(toners: Sequence[str], grams: NDArray) -> Mix:
+def _mix(toners: Sequence[Toner], grams: NDArray[Any]) -> Weighed:
     decimals = 6
     return tuple((toners[i], round(float(grams[i]), decimals)) for i in np.argsort(-grams) if grams[i] > 0)

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import predict
+from refinishlib.colour import optics, predict
+from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.reading import Reading, lab_under
-from refinishlib.colour.tint import JUDGED_UNDER, mean_difference
+from refinishlib.colour.reading import Reading, lab_under, lamps_for
+from refinishlib.colour.tint import mean_difference
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry
 from refinishlib.shop.paint import Formula
@@ -43,9 +43,9 @@ def rank(
     formulas: Iterable[Formula],
     panel: Reading,
     *,
-    lamps: Sequence[str | Lamp] | None = None,
+    lamps: Sequence[Lamp] | None = None,
     weights: ArrayLike | None = None,
-    **conditions: Any,
+    conditions: Conditions = USUAL,
 ) -> list[Ranked]:
     """Variants of a colour, the nearest to the panel first.
 
@@ -55,27 +55,26 @@ def rank(
     panel : its reading
     lamps : D65, A and FL11 when the reading has spectra and nothing is given; otherwise D65
     weights : of the panel's angles, (angles,) or (lamps, angles); equal if not given
-    conditions : film_um, undercoat and so on of the variants, as for `predict.reflectance`
+    conditions : of the variants; their angles do not count, the reading has its own
 
     Raises
     ------
     BadEntry : no formula; another lamp than D65 for a reading typed in as CIELAB
 
     >>> from refinishlib.colour.reading import from_lab
-    >>> from refinishlib.shop import paint
-    >>> red = [paint.formulas()[f"Kiln Red, {variant}"] for variant in ("as built", "yellower")]
-    >>> panel = from_lab({45: predict.lab([n for n, _ in red[1].parts], [p for _, p in red[1].parts])[0, 2]})
+    >>> from refinishlib.shop.shop import load
+    >>> red = load().variants("Kiln Red")
+    >>> panel = from_lab({45: predict.lab(optics.of_formula(red[1]))[0, 2]})
     >>> [ranked.formula.variant for ranked in rank(red, panel)]
     ['yellower', 'as built']
     """
-    if lamps is None:
-        lamps = ("D65",) if panel.reflectance is None else JUDGED_UNDER
+    lamps = lamps_for(panel) if lamps is None else lamps
+    as_read = replace(conditions, angles_deg=panel.angles_deg)
     wanted = np.stack([lab_under(panel, lamp) for lamp in lamps])
     middle = int(np.argmin(np.abs(np.array(panel.angles_deg) - MIDDLE_DEG)))
     ranked = []
     for formula in formulas:
-        names, masses = zip(*formula.parts, strict=True)
-        lab = predict.lab(names, masses, lamps=lamps, angles_deg=panel.angles_deg, **conditions)
+        lab = predict.lab(optics.of_formula(formula), as_read, lamps=lamps)
         apart = ciede2000(wanted, lab)
         words = direction(wanted[0, middle], lab[0, middle])
         mean = float(mean_difference(wanted, lab, weights))

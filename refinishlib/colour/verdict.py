@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,7 +134,7 @@ def compare(panel: Reading, card: Reading, allowed: Tolerance | None = None) -> 
     )
 
 
-def direction(reference_lab: NDArray, sample_lab: NDArray) -> str:
+def direction(reference_lab: NDArray[Any], sample_lab: NDArray[Any]) -> str:
     """How the sample differs, in a painter's words; only what is worth a word, the largest first.
 
     Parameters

@@ -8,8 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import lamp as lamps_of_the_shop
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.lamp import Lamp, d65, observer
 from refinishlib.colour.spectrum import FINE_NM, WAVELENGTHS_NM
 
 CUBE_ROOT_FROM = (6 / 29) ** 3
@@ -25,16 +24,8 @@ SOURCES = {
 }
 
 
-def as_lamp(lamp: str | Lamp) -> Lamp:
-    """A lamp given by name or as itself.
-
-    >>> as_lamp("D65") is as_lamp(as_lamp("D65"))
-    True
-    """
-    return lamp if isinstance(lamp, Lamp) else lamps_of_the_shop.lamp(lamp)
-
-
-def weights(lamp: str | Lamp = "D65", observer_deg: int = 10) -> NDArray[np.float64]:
+@lru_cache(maxsize=1000)
+def weights(lamp: Lamp, observer_deg: int = 10) -> NDArray[np.float64]:
     """Tristimulus weights (31, 3) for reflectance at 400-700 nm, 10 nm; Y of the perfect white is 100.
 
     Source
@@ -42,14 +33,9 @@ def weights(lamp: str | Lamp = "D65", observer_deg: int = 10) -> NDArray[np.floa
     ASTM E2022 (2016): weights for 360-780 nm at 10 nm from 1 nm tables by Lagrange interpolation; ASTM E308 (2018):
     what lies outside 400-700 nm is added to the end weights. Both as colour-science has them.
 
-    >>> weights("D65").sum(axis=0).round(2).tolist()
+    >>> weights(d65()).sum(axis=0).round(2).tolist()
     [94.81, 100.0, 107.3]
     """
-    return _weights(as_lamp(lamp), observer_deg)
-
-
-@lru_cache(maxsize=1000)
-def _weights(lamp: Lamp, observer_deg: int) -> NDArray[np.float64]:
     import colour
     from colour.colorimetry import (
         adjust_tristimulus_weighting_factors_ASTME308,
@@ -59,7 +45,7 @@ def _weights(lamp: Lamp, observer_deg: int) -> NDArray[np.float64]:
     step = WAVELENGTHS_NM[1] - WAVELENGTHS_NM[0]
     wide = colour.SpectralShape(FINE_NM[0], FINE_NM[-1], step)
     table = tristimulus_weighting_factors_ASTME2022(
-        colour.MultiSpectralDistributions(lamps_of_the_shop.observer(observer_deg), FINE_NM),
+        colour.MultiSpectralDistributions(observer(observer_deg), FINE_NM),
         colour.SpectralDistribution(lamp.power, FINE_NM),
         wide,
     )
@@ -69,22 +55,22 @@ def _weights(lamp: Lamp, observer_deg: int) -> NDArray[np.float64]:
     return result
 
 
-def tristimulus(reflectance: ArrayLike, lamp: str | Lamp = "D65", observer_deg: int = 10) -> NDArray[np.float64]:
+def tristimulus(reflectance: ArrayLike, lamp: Lamp, observer_deg: int = 10) -> NDArray[np.float64]:
     """X, Y, Z (..., 3) of reflectance factors (..., 31); the perfect white has Y = 100.
 
-    >>> float(tristimulus(np.full(31, 0.5))[1].round(6))
+    >>> float(tristimulus(np.full(31, 0.5), d65())[1].round(6))
     50.0
     """
     return np.asarray(reflectance) @ weights(lamp, observer_deg)
 
 
-def lab(reflectance: ArrayLike, lamps: Sequence[str | Lamp] = ("D65",), observer_deg: int = 10) -> NDArray[np.float64]:
+def lab(reflectance: ArrayLike, lamps: Sequence[Lamp] | None = None, observer_deg: int = 10) -> NDArray[np.float64]:
     """CIELAB of reflectance factors under several lamps, for thousands of spectra at once.
 
     Parameters
     ----------
     reflectance : (..., angles, 31) or (31,), factors, 400-700 nm at 10 nm; checked by whoever took the entry
-    lamps : names or lamps
+    lamps : D65 alone if not given
 
     Returns
     -------
@@ -95,11 +81,13 @@ def lab(reflectance: ArrayLike, lamps: Sequence[str | Lamp] = ("D65",), observer
     ISO/CIE 11664-4 (2019), with the weights of ASTM E308; within 0.05 CIEDE2000 of sums at 1 nm for
     spectra without anything finer than 10 nm in them.
 
-    >>> lab(np.full(31, 0.184187), ["D65", "A"]).round(2).tolist()
+    >>> from refinishlib.colour.lamp import lamp
+    >>> lab(np.full(31, 0.184187), [d65(), lamp("A")]).round(2).tolist()
     [[50.0, 0.0, 0.0], [50.0, 0.0, 0.0]]
     """
     spectra = np.asarray(reflectance, dtype=float)
-    tables = [weights(lamp, observer_deg) for lamp in lamps]
+    tables = [weights(lamp, observer_deg) for lamp in lamps or (d65(),)]
+    # X/Xn, Y/Yn, Z/Zn of all lamps in one product: each lamp's weights divided by their sum, side by side.
     relative = spectra @ np.concatenate([table / table.sum(axis=0) for table in tables], axis=1)
     result = lab_from_tristimulus(relative.reshape(*relative.shape[:-1], len(tables), 3), np.ones(3))
     return result if spectra.ndim < 2 else np.swapaxes(result, -2, -3)
@@ -124,6 +112,23 @@ def lab_from_tristimulus(tristimulus: ArrayLike, white: ArrayLike) -> NDArray[np
     return np.stack([LAB[0] * y - LAB[1], LAB[2] * (x - y), LAB[3] * (y - z)], axis=-1)
 
 
+def tristimulus_from_lab(lab: ArrayLike, white: ArrayLike) -> NDArray[np.float64]:
+    """X, Y, Z (..., 3) of CIELAB (..., 3), in the scale of the white X, Y, Z (3,) or (..., 3).
+
+    Source
+    ------
+    ISO/CIE 11664-4 (2019), reversed.
+
+    >>> tristimulus_from_lab([50.0, 0.0, 0.0], [0.9481, 1.0, 1.0731]).round(4).tolist()
+    [0.1746, 0.1842, 0.1977]
+    """
+    lightness, red, yellow = np.moveaxis(np.asarray(lab, dtype=float), -1, 0)
+    middle = (lightness + LAB[1]) / LAB[0]
+    relative = _unstretched(np.stack([middle + red / LAB[2], middle, middle - yellow / LAB[3]], axis=-1))
+    absolute: NDArray[np.float64] = relative * np.asarray(white, dtype=float)
+    return absolute
+
+
 def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     """Luminance factor, 1 for the perfect white, of CIELAB L* (...).
 
@@ -134,5 +139,9 @@ def luminance(lightness: ArrayLike) -> NDArray[np.float64]:
     >>> luminance([0, 50, 100]).round(4).tolist()
     [0.0, 0.1842, 1.0]
     """
-    stretched = (np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0]
-    return np.where(stretched > CUBE_ROOT_FROM ** (1 / 3), stretched**3, (stretched - OFFSET) / SLOPE)
+    return _unstretched((np.asarray(lightness, dtype=float) + LAB[1]) / LAB[0])
+
+
+def _unstretched(f: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Undo the cube root, and the straight line that stands in for it near black."""
+    return np.where(f > CUBE_ROOT_FROM ** (1 / 3), f**3, (f - OFFSET) / SLOPE)

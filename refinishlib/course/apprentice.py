@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 from typing import Any
 
+from refinishlib.course.typed import bare
+
 HANDED_OVER_IN = "REFINISH_APPRENTICE"
 LONGEST_ID = 64
 
@@ -32,12 +34,16 @@ def given_by_grader() -> str | None:
 
 
 def own(my_id: Any) -> str:
-    """The id that the notebook claims, empty when it still is the three dots or not an id at all."""
+    """The id that the notebook claims, empty when it still is the three dots or not an id at all.
+
+    >>> own("“A07”")
+    'a07'
+    """
     if isinstance(my_id, bool) or not isinstance(my_id, str | int):
         return ""
     if isinstance(my_id, int) and abs(my_id) >= 10**LONGEST_ID:
         return ""
-    return _plain(str(my_id))
+    return _plain(bare(str(my_id)[: 2 * LONGEST_ID]))
 
 
 def is_someone_elses(my_id: Any) -> bool:

@@ -13,6 +13,9 @@ from typing import Any
 from refinishlib.course.question import REASON, NotAnswered, Part, Question, read
 from refinishlib.entry import BadEntry
 
+NOT_THE_FORM = "not in the form asked for"
+UNREADABLE = "cannot be read"
+
 
 @dataclass(frozen=True)
 class Mistake:
@@ -98,6 +101,7 @@ def judge_parts(question: Question, key: Mapping[str, PartKey], answers: Mapping
         sentences=tuple(sentences),
         mistakes=tuple(mistakes),
         skill=question.skill,
+        flags=(UNREADABLE,) if NOT_THE_FORM in mistakes else (),
     )
 
 
@@ -113,7 +117,7 @@ def _judge_part(part: Part, key: PartKey, typed: Any) -> tuple[float, str, str]:
     except NotAnswered as entry:
         return 0.0, str(entry), "not answered"
     except BadEntry as entry:
-        return 0.0, str(entry), "not in the form asked for"
+        return 0.0, str(entry), NOT_THE_FORM
     if key.rules:
         return _judge_order(part, key, value)
     if any(same(value, right, key.tolerance) for right in (key.right, *key.also)):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 from html import escape
 from typing import Any
 
@@ -11,8 +10,7 @@ from IPython.display import HTML, display
 
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.booth.cautions import for_task
-from refinishlib.course import apprentice, check
-from refinishlib.course.lessons import question
+from refinishlib.course import apprentice, as_typed, check, lessons
 from refinishlib.course.plain_errors import use_plain_errors
 from refinishlib.course.practice import practise
 
@@ -22,11 +20,12 @@ NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole 
 
 
 def start() -> None:
-    """Get a lesson ready: from here on a typing slip gives one sentence instead of a traceback.
+    """Get a lesson ready: from here on cells are read as a grader reads them, and a typing slip gives one sentence.
 
     An id that is not there yet, or was mistyped, counts as not filled in.
     """
     use_plain_errors()
+    as_typed.watch()
     shell = get_ipython()
     if shell is not None:
         shell.user_ns.setdefault("my_id", ...)
@@ -38,7 +37,7 @@ def card(lesson: str, name: str, my_id: Any) -> None:
     if not whose:
         _show(f"<p>{NO_ID}</p>")
         return
-    asked = question(lesson, name, whose)
+    asked = lessons.question(lesson, name, whose)
     points = "1 point" if asked.points == 1 else f"{asked.points:g} points"
     _show(f"<p><b>Job card {escape(name)}</b>, for {escape(whose)}, {points}</p>{asked.text}")
 
@@ -54,8 +53,12 @@ def cautions(task: str) -> None:
 
 
 def figure(lesson: str, name: str) -> None:
-    """Show one of a lesson's still pictures."""
-    _show(getattr(importlib.import_module(f"refinishlib.course.figures.{lesson}"), name)())
+    """Show one of a lesson's own pictures or widgets."""
+    found = getattr(lessons.module(lesson, "figures"), name)(lessons.record(lesson).shop)
+    if isinstance(found, str):
+        _show(found)
+    else:
+        display(found)
 
 
 def _show(html: str) -> None:

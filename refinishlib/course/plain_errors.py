@@ -1,35 +1,33 @@
 """A typing slip in an answer cell gives one sentence that says what to type, not a traceback.
 
-It stays an error: the cell's output is one, and a grader treats it as one. Only how it reads changes.
+It stays an error: the cell's output is one, and a grader treats it as one. Only how it reads changes. What our own
+reader can read is no error at all: `as_typed` hands it to the kernel in a form that it takes.
 """
 
 from __future__ import annotations
 
-import re
 from types import TracebackType
 from typing import Any
 
-DOTS_AGAIN = "or put the three dots (...) back"
-RUN_ALL = "press Run the whole lesson"
+from refinishlib.course.answers import SLIP, read_cell
+from refinishlib.course.as_typed import cells
+from refinishlib.course.cures import cure, parts_of
 
-_ANSWER = re.compile(r"^\s*(?P<name>\w+)\s*=(?!=)\s*(?P<typed>.*?)\s*(#.*)?$")
-_NUMBER_AND_UNIT = re.compile(r"^(?P<number>-?(\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+))\s*(?P<unit>[^\W\d]|%|°)")
-_FRACTION = re.compile(r"^\d+\s+\d+/\d+$")
-_WORDS = re.compile(r"^[^\W\d][\w\s-]*$")
-_CURLY = "“”„‘’‚«»´`"
-_SIGNS = {"×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "²": "**2", "½": ".5", "¼": ".25", "¾": ".75"}
+RUN_ALL = "press Run the whole lesson"
+# Whatever a line of plain answers can end in.
+SLIPS = (SyntaxError, NameError, TypeError, ValueError, ArithmeticError)
 
 
 def use_plain_errors() -> None:
-    """Show plain sentences for syntax and name errors in this kernel, from now on. Without IPython it does nothing."""
+    """Show plain sentences for slips in this kernel, from now on. Without IPython it does nothing."""
     from IPython import get_ipython
 
     shell = get_ipython()
     if shell is not None:
-        shell.set_custom_exc((SyntaxError, NameError), _show)
+        shell.set_custom_exc(SLIPS, _show)
 
 
-def plain_sentence(error: SyntaxError | NameError, line: str) -> str:
+def plain_sentence(error: Exception, line: str) -> str:
     """What to type instead.
 
     Parameters
@@ -41,50 +39,26 @@ def plain_sentence(error: SyntaxError | NameError, line: str) -> str:
     'total_g = 7 grams: type the number with its unit in quotes, "7 grams", or only the number, 7.'
     >>> plain_sentence(NameError("name 'rescue' is not defined", name="rescue"), "choice = rescue")
     'choice = rescue: put words in quotes, "rescue".'
+    >>> plain_sentence(ZeroDivisionError("division by zero"), "share = 1/0")
+    'share = 1/0: This line divides by zero. Look at the number below the line of the fraction.'
     """
-    found = _ANSWER.match(line)
-    typed = found["typed"] if found else ""
-    shown = f"{found['name']} = {typed}" if found else line.split("#")[0].strip()
-    return f"{shown}: {_advice(error, typed, bool(found), line)}" if shown else _advice(error, typed, False, line)
+    name, typed = parts_of(line)
+    shown = f"{name} = {typed}" if name else line.split("#")[0].strip()
+    said = _advice(error, line, name, typed)
+    return f"{shown}: {said}" if shown else said
 
 
-def _advice(error: SyntaxError | NameError, typed: str, is_answer: bool, line: str) -> str:
+def _advice(error: Exception, line: str, name: str, typed: str) -> str:
     if isinstance(error, NameError):
-        name = getattr(error, "name", None) or "something"
-        if is_answer and _WORDS.match(typed) and name == typed:
+        unknown = error.name or "something"
+        if name and unknown == typed:
             return f'put words in quotes, "{typed}".'
-        return f'"{name}" has no value yet. Correct the cell above if it shows a mistake, then {RUN_ALL}.'
-    curly = next((sign for sign in _CURLY if sign in line), None)
-    if curly:
-        return f"type straight quotes, \" or ', instead of {curly}."
-    sign = next((sign for sign in _SIGNS if sign in typed), None)
-    if sign:
-        return f"type {_SIGNS[sign]} instead of {sign}."
-    number = _NUMBER_AND_UNIT.match(typed)
-    if number:
-        plain = number["number"].replace(",", ".")
-        if " " in plain:
-            return f'type the number with its unit in quotes, "{typed}".'
-        return f'type the number with its unit in quotes, "{typed}", or only the number, {plain}.'
-    if _FRACTION.match(typed):
-        return f'type it in quotes, "{typed}".'
+        return f'"{unknown}" has no value yet. Correct the cell above if it shows a mistake, then {RUN_ALL}.'
     if isinstance(error, IndentationError):
         return "take away the blanks at the beginning of the line."
-    if "unterminated string" in str(error.msg):
-        return "a quote is missing: words and units stand between two of them."
-    if "was never closed" in str(error.msg) or "incomplete input" in str(error.msg):
-        return "a closing bracket or quote is missing."
-    if "unmatched" in str(error.msg):
-        return "there is one closing bracket too many."
-    if "leading zeros" in str(error.msg):
-        return "leave out the zeros in front of the number."
-    if not is_answer and "=" not in line:
-        return "an answer begins with its name and the = sign, as the lesson has it."
-    if is_answer and not typed:
-        return f"nothing stands behind the = sign. Type your answer there, {DOTS_AGAIN}."
-    if is_answer and _WORDS.match(typed):
-        return f'put words in quotes, "{typed}".'
-    return f'type a number (34.2), a number with its unit ("34.2 g"), a sum (7 * 28.35), {DOTS_AGAIN}.'
+    if isinstance(error, SyntaxError):
+        return cure(line)
+    return read_cell(line, cells.values()).sentence or cure(line)
 
 
 def _show(
@@ -109,4 +83,8 @@ def _line_of(shell: Any, error: Any, trace: TracebackType | None) -> str | None:
         return None
     import linecache
 
-    return linecache.getline(trace.tb_frame.f_code.co_filename, trace.tb_lineno).rstrip("\n")
+    line = linecache.getline(trace.tb_frame.f_code.co_filename, trace.tb_lineno).rstrip("\n")
+    if isinstance(error, NameError):
+        return line
+    slip = trace.tb_frame.f_code.co_name == "<module>" and read_cell(line, cells.values()).problem == SLIP
+    return line if slip else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import itertools
 import secrets
 from collections.abc import Callable, Iterator
@@ -13,10 +12,12 @@ import ipywidgets as widgets
 
 from refinishlib.bench.fields import choice_field, text_field
 from refinishlib.bench.page import Page, sheet
+from refinishlib.course import lessons
+from refinishlib.course.draw import Draw
 from refinishlib.course.key import PartKey, judge_parts
 from refinishlib.course.question import Part, Question, read
 from refinishlib.entry import BadEntry
-from refinishlib.shop.job import Draw
+from refinishlib.shop.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class Drill:
     """A skill to practise, and how a fresh problem for it is drawn."""
 
     title: str
-    problem: Callable[[Draw], Problem]
+    problem: Callable[[Draw, Shop], Problem]
 
 
 def verdict(problem: Problem, typed: str) -> tuple[bool, tuple[str, ...]]:
@@ -53,9 +54,19 @@ def verdict(problem: Problem, typed: str) -> tuple[bool, tuple[str, ...]]:
     return False, (f"Not yet. {sentence[0].upper()}{sentence[1:]}", *problem.working)
 
 
-def problems(drill: Drill, start: str) -> Iterator[Problem]:
+def drills(lesson: str) -> tuple[Drill, ...]:
+    """What a lesson lets apprentices practise.
+
+    >>> [drill.title for drill in drills("mixing")][:2]
+    ['Own weight', 'Scale reading']
+    """
+    found: tuple[Drill, ...] = lessons.module(lesson, "practice").DRILLS if lessons.has(lesson, "practice") else ()
+    return found
+
+
+def problems(drill: Drill, start: str, shop: Shop) -> Iterator[Problem]:
     """Fresh problems for a drill, one after the other; the same start gives the same row of problems."""
-    return (drill.problem(Draw(f"practice/{start}/{drill.title}/{count}")) for count in itertools.count())
+    return (drill.problem(Draw(f"practice/{start}/{drill.title}/{count}"), shop) for count in itertools.count())
 
 
 def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Widget:
@@ -63,13 +74,13 @@ def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Wid
 
     start : any text; the same text draws the same problems (for tests). Left out, every opening draws others.
     """
-    known: tuple[Drill, ...] = importlib.import_module(f"refinishlib.course.drills.{lesson}").DRILLS
-    drills = [drill for drill in known if not skills or drill.title in skills]
-    rows = {drill.title: problems(drill, start or secrets.token_hex(8)) for drill in drills}
+    known, shop = drills(lesson), lessons.record(lesson).shop
+    chosen = [drill for drill in known if not skills or drill.title in skills]
+    rows = {drill.title: problems(drill, start or secrets.token_hex(8), shop) for drill in chosen}
     tries = {"right": 0, "all": 0}
     now: dict[str, Problem | None] = {"asked": None, "counted": None}
 
-    skill = choice_field("What do you want to practise?", [(drill.title, drill.title) for drill in drills])
+    skill = choice_field("What do you want to practise?", [(drill.title, drill.title) for drill in chosen])
     answer = text_field("Your answer", _as_typed, "")
     asked, said, tally = widgets.HTML(), widgets.HTML(), widgets.HTML()
     check_button = widgets.Button(description="Check", button_style="primary")
@@ -107,8 +118,8 @@ def practise(lesson: str, *skills: str, start: str | None = None) -> widgets.Wid
     # Nothing to copy or to print here; the page only brings the calculators' style sheet.
     page = Page()
     page.layout.display = "none"
-    choice = [skill] if len(drills) > 1 else []
-    title = "Practice" if choice else f"Practice: {drills[0].title.lower()}"
+    choice = [skill] if len(chosen) > 1 else []
+    title = "Practice" if choice else f"Practice: {chosen[0].title.lower()}"
     return sheet(title, *choice, asked, answer, buttons, said, tally, page)
 
 

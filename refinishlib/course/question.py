@@ -1,21 +1,22 @@
 """What a question asks for: its parts, the form of each answer, and reading what was typed.
 
-Everything here travels with the apprentice's lessons. The right answers do not: they live in ``course.keys``. So that
-nothing here shows them, options and tasks always stand in the alphabet's order.
+Everything here travels with the apprentice's lessons. The right answers do not: an instructor has them in
+``solutions/``. So that nothing here shows them, options and tasks always stand in the alphabet's order.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-from refinishlib import units
+from refinishlib.course.typed import amount, bare, lists
 from refinishlib.entry import BadEntry, number, plain
 
 LONGEST_TEXT = 200
 LONGEST_LIST = 60
+LONGEST_LISTED = 1_500
 # A choice that nobody has to give a reason for has at least so many options.
 FEWEST_OPTIONS = 5
 REASON = "_reason"
@@ -23,6 +24,7 @@ REASON = "_reason"
 SOURCES = {
     "LONGEST_TEXT": "teaching value: longer text is no short answer",
     "LONGEST_LIST": "teaching value: longer lists are no answer",
+    "LONGEST_LISTED": "teaching value: a list of that many letters is no answer",
     "FEWEST_OPTIONS": "teaching value: a guess is right once in five times at most",
     "REASON": "definition",
 }
@@ -55,10 +57,13 @@ class Number:
     high: float = 1e6
 
     def read(self, field: str, value: Any) -> float:
+        if isinstance(value, list | tuple) and len(value) == 1:
+            value = value[0]
         if isinstance(value, str):
-            value = units.parse(_short(field, value), self.kind, field=field, unit=self.unit)
+            text = _short(field, value)
+            return amount(field, text, self.kind, unit=self.unit, low=self.low, high=self.high)
         if isinstance(value, list | tuple | dict | set | frozenset):
-            raise BadEntry(f"{field}: {_given(value)} was given, type {self.words} alone.")
+            raise BadEntry(f"{field}: {_given(value)} was given, type one number{_with_a_point(value)}.")
         return number(field, value, low=self.low, high=self.high, unit=self.unit)
 
     def say(self, value: float) -> str:
@@ -99,7 +104,7 @@ class Chosen:
         object.__setattr__(self, "options", in_alphabet(self.options))
 
     def read(self, field: str, value: Any) -> frozenset[str]:
-        items = _items(field, value, self.words)
+        items = _words(field, value, self.options)
         return frozenset(_one_of(field, item, self.options, self.words) for item in items)
 
     def say(self, value: frozenset[str]) -> str:
@@ -120,7 +125,7 @@ class Order:
         object.__setattr__(self, "tasks", in_alphabet(self.tasks))
 
     def read(self, field: str, value: Any) -> tuple[str, ...]:
-        given = tuple(_one_of(field, item, self.tasks, self.words) for item in _items(field, value, self.words))
+        given = tuple(_one_of(field, item, self.tasks, self.words) for item in _words(field, value, self.tasks))
         twice = [task for task in given if given.count(task) > 1]
         if twice:
             raise BadEntry(f'{field}: "{twice[0]}" stands there twice, type each of the {len(self.tasks)} tasks once.')
@@ -155,18 +160,43 @@ class Table:
     def read(self, field: str, value: Any) -> tuple[float, ...]:
         if isinstance(value, dict):
             value = self._by_name(field, value)
-        cells = _items(field, value, self.words)
+        cells = self._from_text(field, value) if isinstance(value, str) else _items(field, value)
         while len(cells) > len(self.rows) and _empty(cells[-1]):
             cells.pop()
         if cells and all(_empty(cell) for cell in cells):
             raise NotAnswered(f"{field}: not answered yet, it takes {self.words}.")
         if len(cells) != len(self.rows):
             numbers = "1 number was" if len(cells) == 1 else f"{len(cells)} numbers were"
-            raise BadEntry(f"{field}: {numbers} given, your job card has {len(self.rows)} rows.")
+            rows = f"your job card has {len(self.rows)} rows"
+            raise BadEntry(f"{field}: {numbers} given, {rows}. Type a point for a decimal comma, a comma between two.")
         for place, cell in enumerate(cells, 1):
             if _empty(cell):
                 raise NotAnswered(f"{field}: {self.one} {place} is not filled in yet.")
         return tuple(self.cell.read(f"{field}, {row}", cell) for row, cell in zip(self.rows, cells, strict=True))
+
+    def _from_text(self, field: str, text: str) -> list[Any]:
+        """The cells of a text: the surest way to take it apart that gives a number for each row."""
+        ways = [self._without_names(way) for way in lists(_short(field, text, LONGEST_LISTED))]
+        for way in ways:
+            if len(way) == len(self.rows) and all(self._is_read(cell) for cell in way):
+                return list(way)
+        return list(ways[0])
+
+    def _without_names(self, cells: list[str]) -> list[str]:
+        """Cells that may begin with their row's name ("white 12.5 g") without it, in the rows' order."""
+        found: dict[str, str] = {}
+        for cell in cells:
+            for row in self.rows:
+                if _plain(cell).startswith(_plain(row) + " ") or _plain(cell).startswith(_plain(row) + ":"):
+                    found[row] = cell[len(row) :].strip(" :=")
+        return [found[row] for row in self.rows] if len(found) == len(self.rows) == len(cells) else cells
+
+    def _is_read(self, cell: str) -> bool:
+        try:
+            self.cell.read("", cell)
+        except BadEntry:
+            return False
+        return True
 
     def _by_name(self, field: str, value: dict[Any, Any]) -> list[Any]:
         by_name = {_plain(str(name)): cell for name, cell in value.items()}
@@ -200,7 +230,7 @@ class Text:
             raise BadEntry(f"{field}: {_given(value)} was given, type {self.words}.")
         if len(value) > self.longest:
             raise BadEntry(f"{field}: a text of {len(value)} letters was given, type up to {self.longest}.")
-        return " ".join(value.split())
+        return bare(value)
 
     def say(self, value: str) -> str:
         return f'"{value}"'
@@ -220,6 +250,9 @@ class Part:
     name : its name in the answer cell
     label : its name on the screen, with which every sentence about it begins
     only_with : name of another part of the question; the points count only where that part is right
+    values : the values that compete for it, by a name each, without saying which is right
+    near, near_share : entries this near to a value are taken for it, in the part's unit and as a share of the value;
+        the larger one counts
     """
 
     name: str
@@ -227,6 +260,14 @@ class Part:
     form: Form
     points: float
     only_with: str = ""
+    values: Mapping[str, Any] = field(default_factory=dict, hash=False)
+    near: float = 0.0
+    near_share: float = 0.0
+
+    def nearness(self, value: Any) -> float:
+        """How near an entry must come to a value, or to a row's value, to be taken for it."""
+        numbers = [one for one in (value if isinstance(value, tuple) else (value,)) if isinstance(one, int | float)]
+        return max(self.near, self.near_share * max(map(abs, numbers), default=0.0))
 
 
 def decision(
@@ -238,6 +279,7 @@ def decision(
     why: str = "Why",
     points: float = 1,
     reason_points: float = 2,
+    values: Mapping[str, str] | None = None,
 ) -> tuple[Part, Part]:
     """A decision and its reason, as two parts of a question: ``name`` and ``name_reason``.
 
@@ -249,6 +291,7 @@ def decision(
     options : what can be decided, two or more
     reasons : usually four, three of which belong to known mistakes
     why : label of the reason
+    values : the options that compete, by the way that somebody comes to each
 
     >>> [part.only_with for part in decision("join", "Join or blend?", ("join", "blend"), ("the flop", "the gloss"))]
     ['join_reason', 'join']
@@ -256,7 +299,7 @@ def decision(
     offered = Choice(tuple(options))
     needs = name + REASON if len(offered.options) == 2 else ""
     return (
-        Part(name, label, offered, points, needs),
+        Part(name, label, offered, points, needs, values or {}),
         Part(name + REASON, why, Choice(tuple(reasons)), reason_points, name),
     )
 
@@ -267,6 +310,7 @@ class Question:
 
     text : the question with this apprentice's own numbers, HTML
     skill : the skill that the class report counts it under
+    uses : names of parts of earlier questions whose answers this one is judged by
 
     Raises
     ------
@@ -278,6 +322,7 @@ class Question:
     skill: str
     text: str
     parts: tuple[Part, ...]
+    uses: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [part.name for part in self.parts]
@@ -348,16 +393,45 @@ def read(part: Part, value: Any) -> Any:
     return part.form.read(part.label, value)
 
 
+_SHORT_FOR = {"yes": ("y", "true"), "no": ("n", "false")}
+
+
 def _one_of(field: str, value: Any, options: tuple[str, ...], allowed: str) -> str:
-    if isinstance(value, str):
-        wanted = _plain(_short(field, value))
+    if isinstance(value, list | tuple) and len(value) == 1:
+        value = value[0]
+    words = plain(value) if isinstance(value, int | float) and not isinstance(value, bool) else value
+    if isinstance(words, str | bool):
+        wanted = _plain(_short(field, str(words)))
         for option in options:
-            if _plain(option) == wanted:
+            if wanted in (_plain(option), *_SHORT_FOR.get(_plain(option), ())):
                 return option
     raise BadEntry(f"{field}: {_given(value)} was given, type {allowed}.")
 
 
-def _items(field: str, value: Any, allowed: str) -> list[Any]:
+def _words(field: str, value: Any, options: tuple[str, ...]) -> list[Any]:
+    """The items of a list of options, however they are parted in a text."""
+    if not isinstance(value, str):
+        return _items(field, value)
+    ways = list(lists(_short(field, value, LONGEST_LISTED)))
+    known = {_plain(option) for option in options}
+    sure = next((way for way in ways if all(_plain(word) in known for word in way)), None)
+    return _items(field, sure or _in_a_row(_plain(value), options) or ways[0])
+
+
+def _in_a_row(text: str, options: tuple[str, ...]) -> list[str]:
+    """Options with nothing or an "and" between them; empty where the text is anything else."""
+    found: list[str] = []
+    longest_first = sorted(options, key=len, reverse=True)
+    while text:
+        option = next((one for one in longest_first if text.startswith(_plain(one))), None)
+        if option is None:
+            return []
+        found.append(option)
+        text = text.removeprefix(_plain(option)).lstrip(" ,;").removeprefix("and ").removeprefix("& ")
+    return found
+
+
+def _items(field: str, value: Any) -> list[Any]:
     if isinstance(value, set | frozenset):
         value = sorted(value, key=str)
     if not isinstance(value, list | tuple):
@@ -367,13 +441,19 @@ def _items(field: str, value: Any, allowed: str) -> list[Any]:
     return list(value)
 
 
+def _with_a_point(value: Any) -> str:
+    """How to type what Python takes for two numbers: 34.2 for 34, 2."""
+    two = isinstance(value, list | tuple) and len(value) == 2 and all(type(one) is int and one >= 0 for one in value)
+    return f", such as {plain(value[0])}.{plain(value[1])}" if two else ""
+
+
 def _empty(value: Any) -> bool:
     return value is ... or value is None or (isinstance(value, str) and not value.strip())
 
 
-def _short(field: str, text: str) -> str:
-    if len(text) > LONGEST_TEXT:
-        raise BadEntry(f"{field}: a text of {len(text)} letters was given, type up to {LONGEST_TEXT}.")
+def _short(field: str, text: str, most: int = LONGEST_TEXT) -> str:
+    if len(text) > most:
+        raise BadEntry(f"{field}: a text of {len(text)} letters was given, type up to {most}.")
     return text
 
 
@@ -390,4 +470,4 @@ def _given(value: Any) -> str:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.casefold().replace("-", " ").split())
+    return " ".join(bare(text).casefold().replace("’", "'").replace("-", " ").split())

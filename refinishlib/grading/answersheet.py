@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from refinishlib.course.lessons import LESSONS, questions
+from refinishlib.course import lessons
 from refinishlib.course.question import Part, Question
 from refinishlib.grading.clean import to_html
 from refinishlib.grading.ledger import question_of
@@ -75,7 +75,7 @@ def sheets(
     marks : for each graded cell, what the grade book has
     once : a sentence that the page says for all questions together, so that each need not
     """
-    asked = questions(lesson, apprentice) if lesson in LESSONS else {}
+    asked = lessons.questions(lesson, apprentice) if lesson in lessons.names() else {}
     found: list[Sheet] = []
     typed: dict[str, str] = {}
     heading = text = section = practice = ""

@@ -77,7 +77,7 @@ def write(root: Path, now: Any, only: Iterable[tuple[str, str]] | None = None) -
     now : where the class stands, see :func:`refinishlib.grading.standing.load`
     only : apprentice and lesson of the pages that are wanted; all that were handed in if left out
     """
-    from refinishlib.grading import ledger, pages
+    from refinishlib.grading import pages
     from refinishlib.grading.handmarks import rubric_of
 
     folder = root / FOLDER
@@ -88,12 +88,13 @@ def write(root: Path, now: Any, only: Iterable[tuple[str, str]] | None = None) -
     for lesson in now.lessons:
         row = [one.id for one in now.people if (one.id, lesson.name) in now.hand_ins]
         cells: dict[str, Any] = {"rubric": rubric_of(root, lesson.name)}
+        decides = pages.hash_of_lesson(lesson.name)
         for place, who in enumerate(row):
             if (who, lesson.name) not in wanted:
                 continue
             hand_in = now.hand_ins[who, lesson.name]
             around = (row[place - 1] if place else "", row[place + 1] if place + 1 < len(row) else "")
-            mark = pages.made_from(hand_in, names[who], lesson, around, cells["rubric"], ledger.hash_of_library())
+            mark = pages.made_from(hand_in, names[who], lesson, around, cells["rubric"], decides)
             path = folder / page_name(who, lesson.name)
             if not pages.is_fresh(path, mark):
                 path.write_text(_page(root, lesson, hand_in, names, around, cells, mark), encoding="utf-8")
@@ -111,8 +112,6 @@ def _page(
     mark: str,
 ) -> str:
     from refinishlib.course.check import someone_elses
-    from refinishlib.course.keys import key
-    from refinishlib.course.lessons import LESSONS
     from refinishlib.grading import pages
     from refinishlib.grading.answersheet import sheets
     from refinishlib.grading.clean import to_html
@@ -122,12 +121,13 @@ def _page(
     notebook = _rebuilt(root, lesson.name, answers, cells)
     marks = {one.name: one for one in hand_in.cells}
     outcomes = hand_in.row.get("outcomes") or {}
-    keys = key(lesson.name, who) if lesson.name in LESSONS else {}
     claimed = str(hand_in.row.get("claimed") or "")
     other = claimed if claimed and claimed != who.casefold() else ""
     questions = []
     once = someone_elses(other, who.casefold()) if other else ""
-    for sheet in sheets(lesson.name, who, notebook, outcomes, marks, once):
+    found = sheets(lesson.name, who, notebook, outcomes, marks, once)
+    keys = _keys(lesson.name, who, found)
+    for sheet in found:
         right = keys.get(sheet.name, {})
         lines = []
         for line in sheet.lines:
@@ -144,7 +144,7 @@ def _page(
         questions=questions,
         trouble=trouble,
         other=names.get(other) or other,
-        other_points=_as_someone_else(lesson.name, other, questions) if other else None,
+        other_points=_as_someone_else(lesson.name, other, found) if other else None,
         before=around[0],
         after=around[1],
         rubric=to_html(cells["rubric"]) if cells["rubric"] else "",
@@ -205,21 +205,35 @@ def _rebuilt(root: Path, lesson: str, answers: Mapping[str, Any], cells: dict[st
     return list(found)
 
 
-def _as_someone_else(lesson: str, other: str, questions: list[dict[str, Any]]) -> tuple[float, float] | None:
+def _keys(lesson: str, whose: str, found: list[Any]) -> dict[str, dict[str, Any]]:
+    """For each question the right answers that these answers are judged by, with the numbers of an id."""
+    from refinishlib.course import lessons
+    from refinishlib.course.keys import key_to
+
+    if lesson not in lessons.names():
+        return {}
+    typed = _typed(found)
+    return {sheet.name: key_to(lesson, sheet.name, whose, typed).parts for sheet in found if sheet.asked is not None}
+
+
+def _as_someone_else(lesson: str, other: str, found: list[Any]) -> tuple[float, float] | None:
     """What the same answers would earn, and at most, with the numbers of the id that the notebook was made for."""
     from refinishlib.course import lessons
-    from refinishlib.course.answers import read_cell
     from refinishlib.course.key import judge_parts
-    from refinishlib.course.keys import key
 
-    if lesson not in lessons.LESSONS:
+    keys, typed = _keys(lesson, other, found), _typed(found)
+    if not keys:
         return None
-    asked, right = lessons.questions(lesson, other), key(lesson, other)
-    earned = most = 0.0
-    for question in questions:
-        sheet = question["sheet"]
-        if sheet.name in asked:
-            values = read_cell(sheet.text).values
-            verdict = judge_parts(asked[sheet.name], right[sheet.name], values)
-            earned, most = earned + verdict.points, most + verdict.max_points
-    return earned, most
+    asked = lessons.questions(lesson, other)
+    verdicts = [judge_parts(asked[name], key, typed) for name, key in keys.items()]
+    return sum(one.points for one in verdicts), sum(one.max_points for one in verdicts)
+
+
+def _typed(found: list[Any]) -> dict[str, Any]:
+    """The plain values of all answers, as the grader reads them."""
+    from refinishlib.course.answers import read_cell
+
+    typed: dict[str, Any] = {}
+    for sheet in found:
+        typed |= read_cell(sheet.text, typed).values
+    return typed

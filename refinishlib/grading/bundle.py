@@ -15,8 +15,11 @@ NAME = "refinishing-course.zip"
 TOP = "refinishing-course"
 README = "bundle_readme.md"
 _GOES_ALONG = ("LICENSE", "pyproject.toml", "nbgrader_config.py")
-# passing_on is the command `refinish nbgrader`, which only somebody who grades needs.
-_STAYS = ("refinishlib/course/keys", "refinishlib/grading", "refinishlib/course/passing_on.py")
+# An instructor's: grading, the command `refinish nbgrader`, and what makes lessons with their keys.
+_STAYS = tuple(
+    f"refinishlib/{place}"
+    for place in ("grading", "course/passing_on.py", "course/builder.py", "course/newlesson.py", "course/skeleton")
+)
 _NOT_A_SOURCE = ("__pycache__", ".ipynb_checkpoints")
 _WHEN = (2020, 1, 1, 0, 0, 0)
 

@@ -1,4 +1,7 @@
-"""``refinish grade``: a whole class, what changed since last time, with a summary that says who needs a human."""
+"""``refinish grade``: a whole class, what changed since last time, with a summary that says who needs a human.
+
+What changed is found out without nbgrader, which takes seconds to load; it is loaded when there is something to grade.
+"""
 
 from __future__ import annotations
 
@@ -6,30 +9,43 @@ import argparse
 import copy
 import os
 import sqlite3
-import sys
 import time
 from collections import deque
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
-from typing import Any
-
-from nbgrader.api import MissingEntry
+from typing import TYPE_CHECKING, Any
 
 from refinishlib.entry import BadEntry, one_of
-from refinishlib.grading import record
+from refinishlib.grading import handedout, record
+from refinishlib.grading.borrowed import quick_start
 from refinishlib.grading.evaluator import Evaluator, Outcomes
-from refinishlib.grading.handedin import Unreadable, is_plain_id, read_notebook
+from refinishlib.grading.handedin import (
+    Unreadable,
+    graded_file,
+    is_plain_id,
+    lessons_of,
+    read_notebook,
+    submitted_file,
+    sweep_submission,
+    who_handed_in,
+)
 from refinishlib.grading.handmarks import hides_a_better_one
 from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission, question_of, reasons
-from refinishlib.grading.mark import steps_of
-from refinishlib.grading.nbgrading import Course, autograde, damage_told, one_grade_book, quiet
 from refinishlib.grading.release import points_that_differ
-from refinishlib.grading.sanitize import rebuild, sweep_submission
+
+if TYPE_CHECKING:
+    from tqdm import tqdm
+
+    from refinishlib.grading.nbgrading import Course
 
 PATIENCE_S = 120.0
 DISK_FULL = ("No space left on device", "disk is full")
 AHEAD = 8
+MOST_SHOWN = 12
+PROGRESS = "{desc}: {n_fmt} of {total_fmt} graded{postfix} |{bar}| {remaining}"
 
 
 @dataclass
@@ -38,6 +54,8 @@ class Summary:
 
     needs : apprentice to what an instructor should look at, also from earlier runs
     failed : apprentice to why nothing could be graded
+    moves : apprentice to the checks whose marks would be others today, each with its points then and now
+    behind : why the class has another version of the lesson than is here, if it has
     """
 
     lesson: str
@@ -48,15 +66,35 @@ class Summary:
     failed: dict[str, str] = field(default_factory=dict)
     written: int = 0
     notes: list[str] = field(default_factory=list)
+    moves: dict[str, dict[str, tuple[float, float]]] = field(default_factory=dict)
+    behind: str = ""
 
     @property
     def lines(self) -> list[str]:
         first = f"{self.lesson}: {self.handed_in} handed in, {len(self.graded)} graded now, {self.unchanged} unchanged"
         lines = [f"{first}, {self.written} written answers to mark."]
         lines += [f"  {note}" for note in self.notes]
+        if self.moves:
+            lines.append(
+                f"  {moved(self.moves)} They stay as they were given; refinish upgrade takes the new ones over."
+            )
         lines += [f"  {who}: not graded, {why}" for who, why in sorted(self.failed.items())]
         lines += [f"  {who}: {'; '.join(what)}" for who, what in sorted(self.needs.items())]
         return lines
+
+
+def moved(moves: dict[str, dict[str, tuple[float, float]]]) -> str:
+    """What would move, in a sentence.
+
+    >>> moved({"a07": {"check-1-1": (3.0, 1.0)}})
+    '1 mark of 1 hand-in would be another one today: a07 check-1-1 3 -> 1.'
+    """
+    rows = [(who, check, then, now) for who, checks in moves.items() for check, (then, now) in checks.items()]
+    shown = "; ".join(f"{who} {check} {then:g} -> {now:g}" for who, check, then, now in rows[:MOST_SHOWN])
+    marks = "1 mark" if len(rows) == 1 else f"{len(rows)} marks"
+    hand_ins = "1 hand-in" if len(moves) == 1 else f"{len(moves)} hand-ins"
+    more = "" if len(rows) <= MOST_SHOWN else " ..."
+    return f"{marks} of {hand_ins} would be {'another one' if len(rows) == 1 else 'others'} today: {shown}{more}."
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -68,7 +106,7 @@ def run(arguments: argparse.Namespace) -> int:
     from refinishlib.course.folder import course_folder
 
     try:
-        summaries = grade(course_folder(), arguments.lesson, again=arguments.again, show=sys.stderr.isatty())
+        summaries = grade(course_folder(), arguments.lesson, again=arguments.again, show=True)
     except KeyboardInterrupt:
         print("\nStopped. What was graded is safe; type the command again to go on where it stopped.")
         return 2
@@ -89,7 +127,7 @@ def grade(root: Path, lesson: str = "all", *, again: bool = False, show: bool = 
     root : the course's folder; it becomes the working folder, which nbgrader needs
     lesson : a lesson's name, or "all"
     again : grade everything
-    show : draw a progress bar on standard error
+    show : say on standard error how far it is and what is left, where somebody watches
 
     Raises
     ------
@@ -98,44 +136,90 @@ def grade(root: Path, lesson: str = "all", *, again: bool = False, show: bool = 
     os.chdir(root)
     if os.environ.get("REFINISH_GRADING") == "stock":
         raise BadEntry("REFINISH_GRADING: stock was given, allowed with this command is nothing; unset it.")
-    course = Course(root)
-    lessons = course.lessons()
+    lessons = lessons_of(root)
     if lesson != "all":
         lessons = [one_of("lesson", lesson, lessons)]
     ledger = Ledger(root)
-    return [_grade_lesson(course, name, ledger, again, show) for name in lessons if course.submitted(name)]
+
+    @cache
+    def course() -> Course:
+        with quick_start():
+            from refinishlib.grading.nbgrading import Course
+
+            return Course(root)
+
+    return [_grade_lesson(root, course, name, ledger, again, show) for name in lessons if who_handed_in(root, name)]
 
 
-def _grade_lesson(course: Course, lesson: str, ledger: Ledger, again: bool, show: bool) -> Summary:
+def _grade_lesson(
+    root: Path, course: Callable[[], Course], lesson: str, ledger: Ledger, again: bool, show: bool
+) -> Summary:
     summary = Summary(lesson)
-    lesson_record = _recorded(course, lesson)
+    lesson_record = _recorded(root, course, lesson)
     summary.notes = points_that_differ(lesson, lesson_record.points)
-    checks = hash_of_checks(lesson_record.released, lesson_record.source, lesson_record.points)
-    known = _graded_in_book(course, lesson)
+    checks = hash_of_checks(lesson, lesson_record.source, lesson_record.points)
+    known = record.graded(root, lesson)
     due: dict[str, dict[str, Any]] = {}
-    for who in course.submitted(lesson):
+    stale: list[str] = []
+    for who in who_handed_in(root, lesson):
         if not is_plain_id(who):
             summary.failed[ascii(who)] = "this is not the id of an apprentice; rename the folder in submitted/"
             continue
         summary.handed_in += 1
-        folder = course.folder(course.directory.submitted_directory, who, lesson)
-        aside = sweep_submission(folder, course.root)
+        folder = submitted_file(root, who, lesson).parent
+        aside = sweep_submission(folder, root)
         row = {
             "lesson": lesson,
             "apprentice": who,
             "handed_in": hash_of_submission(folder, [f"{lesson}.ipynb", "timestamp.txt"]),
             "checks": checks,
+            **handedout.about(lesson_record.released),
         }
         old = ledger.rows.get((lesson, who), {})
-        same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
-        if same and not again and not aside and who in known and _is_there(_graded_file(course, who, lesson)):
+        same = old.get("handed_in") == row["handed_in"]
+        stands = same and not again and not aside and who in known and _is_there(graded_file(root, who, lesson))
+        if stands and old.get("checks") == checks:
             summary.unchanged += 1
-            continue
-        due[who] = row | {"aside": aside or (old.get("aside", []) if same else [])}
+        elif stands and not old.get("unreadable"):
+            summary.unchanged += 1
+            stale.append(who)
+        elif why := handedout.why_not(submitted_file(root, who, lesson), lesson, lesson_record.released):
+            summary.failed[who] = why
+        else:
+            due[who] = row | {"aside": aside or (old.get("aside", []) if same else [])}
+    summary.behind = handedout.moved_on(lesson, lesson_record.released)
+    if not handedout.same_version(lesson, lesson_record.released):
+        stale = []
+    summary.moves = would_move(root, lesson, lesson_record, ledger, stale)
+    for who in set(stale) - set(summary.moves):
+        ledger.add(ledger.rows[lesson, who] | {"checks": checks})
     if due:
-        _grade_due(course, lesson, lesson_record, ledger, due, summary, show)
-    _say_what_needs_a_human(course, lesson, ledger, summary)
+        opened = course()
+        with _progress(lesson, len(due), show) as bar:
+            _grade_due(opened, lesson, lesson_record, ledger, due, summary, bar)
+    _say_what_needs_a_human(root, lesson, ledger, summary)
     return summary
+
+
+def would_move(
+    root: Path, lesson: str, lesson_record: record.Record, ledger: Ledger, names: list[str]
+) -> dict[str, dict[str, tuple[float, float]]]:
+    """Whose automatic marks would be others if they were graded now; nothing is changed.
+
+    Returns, for each apprentice with one, the checks with the points that were given and those of today.
+    """
+    moves: dict[str, dict[str, tuple[float, float]]] = {}
+    if not names:
+        return moves
+    with Ahead(root, lesson, lesson_record, []) as ahead:
+        for who, (_, outcomes) in zip(names, ahead.evaluated(names), strict=True):
+            then = ledger.rows[lesson, who].get("outcomes") or {}
+            checks = {
+                check: (then.get(check, {}).get("points") or 0.0, outcome["points"] or 0.0)
+                for check, outcome in outcomes.items()
+            }
+            moves[who] = {check: pair for check, pair in checks.items() if abs(pair[0] - pair[1]) > 1e-9}
+    return {who: checks for who, checks in moves.items() if checks}
 
 
 def _grade_due(
@@ -145,27 +229,27 @@ def _grade_due(
     ledger: Ledger,
     due: dict[str, dict[str, Any]],
     summary: Summary,
-    show: bool,
+    bar: tqdm[Any],
 ) -> None:
+    from refinishlib.grading.nbgrading import autograde
+
     total = len(due)
     waiting = dict(due)
 
     def done(who: str, noted: Any) -> None:
         row = waiting.pop(who)
-        ledger.add(
-            row | {key: noted.get(key) for key in ("outcomes", "unreadable", "copies", "missing", "words", "claimed")}
-        )
+        ledger.add(noted | row)
         summary.graded.append(who)
-        if show:
-            _progress(total - len(waiting), total, who)
+        bar.set_postfix_str(f"{len(waiting)} left", refresh=False)
+        bar.update()
 
     patience = time.monotonic() + PATIENCE_S
     tries = 0
     while True:
         before = len(waiting)
-        gradable = {who for who in waiting if _is_there(_submitted_file(course, who, lesson))}
+        gradable = {who for who in waiting if _is_there(submitted_file(course.root, who, lesson))}
         if gradable:
-            with Ahead(course, lesson, lesson_record, sorted(gradable)) as ahead:
+            with Ahead(course.root, lesson, lesson_record, sorted(gradable)) as ahead:
                 autograde(course, lesson, gradable, done, ahead)
         left = [who for who in gradable if who in waiting]
         tries = 0 if len(waiting) < before else tries + 1
@@ -193,6 +277,8 @@ def _grade_due(
 
 def clear_scores(course: Course, lesson: str, who: str) -> None:
     """Take back the automatic scores of a submission that cannot be graded, and flag it for a human."""
+    from refinishlib.grading.nbgrading import one_grade_book, quiet
+
     with one_grade_book(course.db_url, str(course.directory.course_id)) as book, quiet():
         book.update_or_create_student(who)
         submission = book.update_or_create_submission(lesson, who)
@@ -206,8 +292,8 @@ def clear_scores(course: Course, lesson: str, who: str) -> None:
 class Ahead:
     """Evaluates the next few submissions in worker processes while the grade book is being written."""
 
-    def __init__(self, course: Course, lesson: str, lesson_record: record.Record, names: list[str]):
-        self.course, self.lesson, self.record = course, lesson, lesson_record
+    def __init__(self, root: Path, lesson: str, lesson_record: record.Record, names: list[str]):
+        self.root, self.lesson, self.record = root, lesson, lesson_record
         self._names = deque(names)
         self._futures: dict[str, Future[tuple[list[dict[str, Any]], Outcomes]]] = {}
         self._workers = [Evaluator() for _ in range(min(2, os.cpu_count() or 1))]
@@ -232,14 +318,21 @@ class Ahead:
                 return outcomes
         return self._pool.submit(self._evaluate, apprentice, steps).result()
 
+    def evaluated(self, names: list[str]) -> Iterator[tuple[list[dict[str, Any]], Outcomes]]:
+        """The steps and outcomes of these submissions, as they are handed in."""
+        return self._pool.map(self._read_and_evaluate, names)
+
     def _fill(self) -> None:
         while self._names and len(self._futures) < AHEAD:
             name = self._names.popleft()
             self._futures[name] = self._pool.submit(self._read_and_evaluate, name)
 
     def _read_and_evaluate(self, name: str) -> tuple[list[dict[str, Any]], Outcomes]:
+        from refinishlib.grading.mark import steps_of
+        from refinishlib.grading.sanitize import rebuild
+
         try:
-            answers = read_notebook(_submitted_file(self.course, name, self.lesson))
+            answers = read_notebook(submitted_file(self.root, name, self.lesson))
         except Unreadable:
             return [], {}
         steps = steps_of(rebuild(self.record, answers))
@@ -253,50 +346,32 @@ class Ahead:
             self._idle.append(worker)
 
 
-def _recorded(course: Course, lesson: str) -> record.Record:
-    released = course.folder(course.directory.release_directory, ".", lesson) / f"{lesson}.ipynb"
+def _recorded(root: Path, course: Callable[[], Course], lesson: str) -> record.Record:
+    released = root / "lessons" / lesson / f"{lesson}.ipynb"
+    book = f"sqlite:///{root / record.BOOK}"
     try:
-        with quiet(), damage_told(course.db_url):
-            try:
-                return record.load(released, course.db_url, lesson, lesson)
-            except MissingEntry:
-                course.generate(lesson)
-                return record.load(released, course.db_url, lesson, lesson)
+        try:
+            return record.load(released, book, lesson, lesson)
+        except record.NotOnRecord:
+            course().generate(lesson)
+            return record.load(released, book, lesson, lesson)
     except record.LessonDiffers as problem:
         raise BadEntry(str(problem)) from None
 
 
-def _graded_in_book(course: Course, lesson: str) -> set[str]:
-    with one_grade_book(course.db_url, str(course.directory.course_id)) as book:
-        return {submission.student_id for submission in book.find_assignment(lesson).submissions}
-
-
-def _say_what_needs_a_human(course: Course, lesson: str, ledger: Ledger, summary: Summary) -> None:
-    with one_grade_book(course.db_url, str(course.directory.course_id)) as book:
-        for submission in book.find_assignment(lesson).submissions:
-            open_checks, hidden = set(), []
-            for grade_row in (one for notebook in submission.notebooks for one in notebook.grades):
-                if grade_row.needs_manual_grade and grade_row.cell_type == "code":
-                    open_checks.add(grade_row.name)
-                    given = question_of(grade_row.name), grade_row.manual_score, grade_row.auto_score
-                    hidden += [said] if (said := hides_a_better_one(*given)) else []
-                elif grade_row.needs_manual_grade:
-                    summary.written += 1
-            who = submission.student_id
-            row = ledger.rows.get((lesson, who))
-            if row is None or who in summary.failed:
-                continue
-            what = [*reasons(row, open_checks), *hidden]
-            if what:
-                summary.needs[who] = what
-
-
-def _submitted_file(course: Course, who: str, lesson: str) -> Path:
-    return course.folder(course.directory.submitted_directory, who, lesson) / f"{lesson}.ipynb"
-
-
-def _graded_file(course: Course, who: str, lesson: str) -> Path:
-    return course.folder(course.directory.autograded_directory, who, lesson) / f"{lesson}.ipynb"
+def _say_what_needs_a_human(root: Path, lesson: str, ledger: Ledger, summary: Summary) -> None:
+    still_open = record.still_open(root, lesson)
+    for cells in still_open.values():
+        summary.written += sum(not cell.is_check for cell in cells)
+    for who in record.graded(root, lesson) - set(summary.failed):
+        row = ledger.rows.get((lesson, who))
+        if row is None:
+            continue
+        checks = [cell for cell in still_open.get(who, []) if cell.is_check]
+        hidden = [hides_a_better_one(question_of(cell.name), cell.by_hand, cell.auto) for cell in checks]
+        what = [*reasons(row, {cell.name for cell in checks}), *filter(None, hidden)]
+        if what:
+            summary.needs[who] = what
 
 
 def _is_there(path: Path) -> bool:
@@ -307,9 +382,8 @@ def _is_there(path: Path) -> bool:
 
 
 def _is_locked(course: Course) -> bool:
-    path = course.db_url.removeprefix("sqlite:///")
     try:
-        with sqlite3.connect(path, timeout=0.2) as probe:
+        with sqlite3.connect(course.root / record.BOOK, timeout=0.2) as probe:
             probe.execute("BEGIN IMMEDIATE")
             probe.rollback()
     except sqlite3.OperationalError:
@@ -325,9 +399,8 @@ def _last(complaints: list[str]) -> str:
     return "nbgrader gave no reason; run nbgrader autograde for it to see one"
 
 
-def _progress(count: int, total: int, who: str) -> None:
-    width = 30
-    filled = width * count // total
-    end = "\n" if count == total else ""
-    sys.stderr.write(f"\r[{'#' * filled}{'.' * (width - filled)}] {count}/{total} {who[:24]:<24}{end}")
-    sys.stderr.flush()
+def _progress(lesson: str, total: int, show: bool) -> tqdm[Any]:
+    """A bar that says how many are left and how long they take. It draws nothing into a pipe, and fits any window."""
+    from tqdm import tqdm
+
+    return tqdm(total=total, desc=lesson, dynamic_ncols=True, disable=None if show else True, bar_format=PROGRESS)

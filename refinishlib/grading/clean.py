@@ -14,9 +14,10 @@ from typing import Any
 import nh3
 from jinja2 import pass_context
 from latex2mathml.converter import convert
-from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
+from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath, MathBlockParser, MathInlineParser
 
 LONGEST_FORMULA = 2_000
+LONGEST_TEXT = 60_000
 
 _MATH_TAGS = {"math", "mi", "mn", "mo", "ms", "mspace", "mtext", "mfrac", "mrow", "msqrt", "mroot", "merror"} | {
     *("mpadded", "mphantom", "msub", "msup", "msubsup", "munder", "mover", "munderover", "mtable", "mtr", "mtd")
@@ -37,6 +38,30 @@ _ATTRIBUTES = {
 }
 _PICTURE = re.compile(r"data:image/(png|jpeg|gif|webp);base64,[A-Za-z0-9+/=]*")
 _LINK = re.compile(r"(https?://|mailto:|#)[^\s]*")
+
+
+def _bounded(patterns: dict[str, str]) -> dict[str, str]:
+    """nbconvert's patterns with a limit on how far a formula reaches.
+
+    Without it each opening sign that is never closed looks through the rest of the text: the square of its length.
+    """
+    within = {".*?": f".{{0,{LONGEST_FORMULA}}}?", ".+?": f".{{1,{LONGEST_FORMULA}}}?"}
+    return {
+        name: re.sub(r"\.[*+]\?", lambda found: within[found[0]], pattern) if _is_formula(name) else pattern
+        for name, pattern in patterns.items()
+    }
+
+
+def _is_formula(name: str) -> bool:
+    return "math" in name or name == "latex_environment"
+
+
+class _Blocks(MathBlockParser):
+    SPECIFICATION = _bounded(MathBlockParser.SPECIFICATION)
+
+
+class _Inline(MathInlineParser):
+    SPECIFICATION = _bounded(MathInlineParser.SPECIFICATION)
 
 
 class _Renderer(IPythonRenderer):
@@ -76,9 +101,11 @@ def to_html(source: str, attachments: Any = None) -> str:
     >>> to_html("*fine*<script>alert(1)</script>")
     '<p><em>fine</em></p>\\n'
     """
+    if len(source) > LONGEST_TEXT:
+        return sanitize(f"<pre>{html.escape(source[:LONGEST_TEXT])}</pre>")
     renderer = _Renderer(escape=False, attachments=attachments or {}, exclude_anchor_links=True)
     try:
-        rendered = MarkdownWithMath(renderer=renderer).render(source)
+        rendered = MarkdownWithMath(renderer, _Blocks(), _Inline(hard_wrap=False)).render(source)
     except Exception:
         rendered = f"<pre>{html.escape(source)}</pre>"
     return sanitize(rendered)

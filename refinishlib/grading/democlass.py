@@ -126,7 +126,7 @@ def _notebook(released: dict[str, Any], who: str, number: int) -> dict[str, Any]
     if kind == "half":
         cells = texts(LESSON, who, only=4)
     if kind == "typing slip":
-        cells["answer-1-1"] = "own_g = 7 grams"
+        cells["answer-1-1"] = "own_g = 7 gramms or so"
     if kind == "code":
         cells["answer-5-1"] = "import math\nsmallest_g = math.ceil(199.5)"
     if kind == "for another id":

@@ -13,6 +13,8 @@ import tempfile
 import threading
 from typing import Any
 
+from refinishlib.course.folder import course_folder
+
 START_SECONDS = 60.0
 LIMIT_SECONDS = 20.0
 
@@ -45,7 +47,8 @@ class Evaluator:
         process = self._running()
         try:
             assert process.stdin is not None
-            process.stdin.write(json.dumps({"apprentice": apprentice, "steps": steps}) + "\n")
+            request = {"apprentice": apprentice, "steps": steps, "course": str(course_folder())}
+            process.stdin.write(json.dumps(request) + "\n")
             process.stdin.flush()
             return json.loads(self._line(self.limit_s))
         except (OSError, ValueError) as error:

@@ -15,13 +15,13 @@ from nbconvert.exporters import HTMLExporter
 from nbgrader.api import Gradebook
 
 from refinishlib.course.check import someone_elses
-from refinishlib.grading import pages, record, standing
+from refinishlib.grading import guard, pages, record, standing
 from refinishlib.grading.answersheet import NOTHING, Sheet, sheets
 from refinishlib.grading.classlist import Apprentice
 from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
 from refinishlib.grading.handedin import ASIDE, Answer, Unreadable, read_notebook, sweep
 from refinishlib.grading.handmarks import claimed_id
-from refinishlib.grading.ledger import hash_of_library, hash_of_submission
+from refinishlib.grading.ledger import hash_of_submission
 from refinishlib.grading.mark import DELETED, steps_of
 from refinishlib.grading.sanitize import rebuild
 from refinishlib.grading.standing import Lesson, Standing
@@ -41,6 +41,7 @@ class FeedbackExporter(HTMLExporter):
         self.records: dict[str, record.Record] = {}
 
     def from_filename(self, filename: str, resources: Any = None, **more: Any) -> Any:
+        guard.prove_steps(self._preprocessors, "preprocessors")
         about = resources["nbgrader"]
         converter: Any = self.parent
         root = Path(converter.coursedir.root)
@@ -67,7 +68,7 @@ def made_from(root: Path, now: Standing, who: str, lesson: str) -> str:
     """What a page follows from, as a short hash: the answers, every mark and comment, the name, the library."""
     graded = hash_of_submission(root / "autograded" / who / lesson, [f"{lesson}.ipynb"])
     about = next(one for one in now.lessons if one.name == lesson)
-    return pages.made_from(now.hand_ins[who, lesson], _person(now, who), about, graded, hash_of_library())
+    return pages.made_from(now.hand_ins[who, lesson], _person(now, who), about, graded, pages.hash_of_lesson(lesson))
 
 
 def page(root: Path, now: Standing, who: str, lesson: str, on_record: record.Record) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import datetime
 import json
 import os
 import re
@@ -21,9 +22,13 @@ LARGEST_NOTEBOOK = 10_000_000
 LARGEST_TIMESTAMP = 100
 MOST_CELLS = 5_000
 LONGEST_TEXT = 50_000
+# Own cells of one notebook, and letters of one: more than the reader of answers takes.
+MOST_OWN = 100
+LONGEST_OWN = 7_000
 MOST_PICTURES = 12
 LARGEST_PICTURE = 6_000_000
 ASIDE = "set_aside"
+_USUAL_TIME = r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(\.\d{1,6})? UTC"
 
 _PICTURES = {
     "image/png": b"\x89PNG\r\n\x1a\n",
@@ -39,11 +44,45 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True)
 class Answer:
-    """The last cell that was handed in under one grade id."""
+    """The last cell that was handed in under one grade id.
+
+    above : the texts of the apprentice's own code cells between this cell and the graded one before it
+    """
 
     text: str
     pictures: dict[str, dict[str, str]] = field(default_factory=dict)
     copies: int = 1
+    above: tuple[str, ...] = ()
+
+
+def lessons_of(root: Path) -> list[str]:
+    """The lessons of a course folder: those that have a source notebook of their own name."""
+    return sorted(path.parent.name for path in (root / "solutions").glob("*/*.ipynb") if path.stem == path.parent.name)
+
+
+def who_handed_in(root: Path, lesson: str) -> list[str]:
+    """Who has a folder for the lesson among the submissions of a course folder, whatever it holds."""
+    return sorted(folder.parent.name for folder in (root / "submitted").glob(f"*/{lesson}"))
+
+
+def submitted_file(root: Path, who: str, lesson: str) -> Path:
+    """Where an apprentice's notebook lies when it is handed in."""
+    return root / "submitted" / who / lesson / f"{lesson}.ipynb"
+
+
+def graded_file(root: Path, who: str, lesson: str) -> Path:
+    """Where an apprentice's notebook lies when it is graded."""
+    return root / "autograded" / who / lesson / f"{lesson}.ipynb"
+
+
+def sweep_submission(folder: Path, root: Path) -> list[str]:
+    """Move aside whatever may not lie in ``<step>/<apprentice>/<lesson>``; says what was moved."""
+    lesson = folder.name
+    try:
+        released = [entry.name for entry in os.scandir(root / "lessons" / lesson) if entry.name.endswith(".ipynb")]
+    except OSError:
+        released = []
+    return sweep(folder, [*released, "timestamp.txt"], root / ASIDE / folder.parent.name / lesson)
 
 
 def is_plain_id(name: str) -> bool:
@@ -65,6 +104,25 @@ def read_notebook(path: Path) -> dict[str, Answer]:
     return answers_in(_load(path))
 
 
+def notebook_data(path: Path) -> Any:
+    """A notebook file's data, whatever it is. Only for what is compared, never for what is shown.
+
+    Raises
+    ------
+    Unreadable : as `read_notebook`
+    """
+    return _load(path)
+
+
+def school_cells(notebook: Any) -> set[str]:
+    """The grade ids of a notebook's cells.
+
+    >>> school_cells({"cells": [{"metadata": {"nbgrader": {"grade_id": "title"}}}, {}]})
+    {'title'}
+    """
+    return {grade_id for cell in (_cells(notebook) or [])[:MOST_CELLS] if (grade_id := _grade_id(cell))}
+
+
 def answers_in(notebook: Any) -> dict[str, Answer]:
     """The answers in a notebook's data, of any format version, by grade id."""
     cells = _cells(notebook)
@@ -73,13 +131,18 @@ def answers_in(notebook: Any) -> dict[str, Answer]:
     if len(cells) > MOST_CELLS:
         raise Unreadable(f"has {len(cells)} cells, more than {MOST_CELLS}; ask for the file again")
     found: dict[str, Answer] = {}
+    own: list[str] = []
+    left = MOST_OWN
     for cell in cells:
         grade_id = _grade_id(cell)
         if grade_id is None:
+            if isinstance(cell, dict) and cell.get("cell_type") == "code" and left > 0:
+                left -= 1
+                own.append(_text(cell)[:LONGEST_OWN])
             continue
-        text = _text(cell)
-        copies = found[grade_id].copies + 1 if grade_id in found else 1
-        found[grade_id] = Answer(text, _pictures(cell), copies)
+        before = found.get(grade_id, Answer("", copies=0))
+        found[grade_id] = Answer(_text(cell), _pictures(cell), before.copies + 1, (*before.above, *own))
+        own = []
     return found
 
 
@@ -192,13 +255,18 @@ def sweep(folder: Path, keep: Iterable[str], aside: Path) -> list[str]:
 
 
 def _is_timestamp(path: Path) -> bool:
-    from nbgrader.utils import parse_utc
-
     try:
         if path.stat().st_size > LARGEST_TIMESTAMP:
             return False
         text = path.read_text(encoding="ascii").strip()
-        return not text or parse_utc(text) is not None
+        if re.fullmatch(_USUAL_TIME, text):
+            datetime.datetime.fromisoformat(text[:19])
+            return True
+        if not text:
+            return True
+        from nbgrader.utils import parse_utc  # takes seconds to load
+
+        return parse_utc(text) is not None
     except Exception:
         return False
 

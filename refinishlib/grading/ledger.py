@@ -9,17 +9,23 @@ import hashlib
 import json
 import os
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import refinishlib
+from refinishlib.course import lessons
 from refinishlib.course.check import OTHER_ID
+from refinishlib.course.keys import key_folder
+from refinishlib.course.world import WORLDS
 from refinishlib.entry import BadEntry
+from refinishlib.grading import handedout
 from refinishlib.grading.handedin import LARGEST_NOTEBOOK
 
 NAME = "grading_ledger.jsonl"
-_NOT_IN_A_MARK = ("bench", "picture", "cli.py", "lab", "grading", "__pycache__")
+_LIBRARY = Path(refinishlib.__file__).parent
+# What reads and marks an answer, whatever the lesson. What a lesson's own engines give is told by its values.
+_MARKING = ("course/answers.py", "course/check.py", "course/key.py", "course/keys.py", "course/question.py",
+            "course/reading.py", "course/typed.py", "entry.py", "units.py", "grading/worker.py")  # fmt: skip
 
 Key = tuple[str, str]
 
@@ -45,11 +51,13 @@ class Ledger:
 
     def add(self, row: dict[str, Any]) -> None:
         """Append a row and see it safely on the disk."""
-        with self.path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(row) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
+        append(self.path.parent, row)
         self.rows[row["lesson"], row["apprentice"]] = row
+
+    def keep(self, rows: dict[Key, dict[str, Any]]) -> None:
+        """Write the ledger anew with these rows, in place of all that it has."""
+        self.rows = rows
+        self._rewrite()
 
     def _rewrite(self) -> None:
         fresh = self.path.with_suffix(".fresh")
@@ -105,6 +113,14 @@ def _lines(path: Path) -> list[str]:
         raise BadEntry(damaged(path, f"it cannot be opened ({problem.strerror})")) from None
 
 
+def append(root: Path, row: dict[str, Any]) -> None:
+    """Append a row to the ledger of a course folder and see it safely on the disk."""
+    with (root / NAME).open("a", encoding="utf-8") as file:
+        file.write(json.dumps(row) + "\n")
+        file.flush()
+        os.fsync(file.fileno())
+
+
 def hash_of_submission(folder: Path, names: Iterable[str]) -> str:
     """A hash of the lesson's files in a submission's folder. A file too large to be graded counts by its size."""
     digest = hashlib.sha256()
@@ -121,22 +137,29 @@ def hash_of_submission(folder: Path, names: Iterable[str]) -> str:
     return digest.hexdigest()
 
 
-def hash_of_checks(released: str, source: dict[str, str], points: dict[str, float]) -> str:
-    """A hash of all that decides a mark: the lesson, the recorded checks, and the library that they call."""
-    text = json.dumps([released, source, points], sort_keys=True)
-    return hashlib.sha256((text + hash_of_library()).encode()).hexdigest()
+def hash_of_checks(lesson: str, source: dict[str, str], points: dict[str, float]) -> str:
+    """A hash of all that decides the marks of a lesson, and of nothing else.
 
-
-@cache
-def hash_of_library() -> str:
-    """A hash of the part of the library that a mark follows from."""
-    root = Path(refinishlib.__file__).parent
-    digest = hashlib.sha256()
-    for path in sorted(root.rglob("*")):
-        relative = path.relative_to(root)
-        if path.suffix in (".py", ".toml") and not set(relative.parts) & set(_NOT_IN_A_MARK):
-            digest.update(relative.as_posix().encode() + path.read_bytes())
+    That is the recorded checks and points, what reads and marks an answer, the lesson's own folder, its key and its
+    world, and the values that its questions and its key have for a few ids: an engine that was changed counts when it
+    changes one of them.
+    """
+    about = {name: source.get(name) for name in points}
+    digest = hashlib.sha256(json.dumps([about, points], sort_keys=True).encode())
+    for path in [*(_LIBRARY / name for name in _MARKING), *_own_files(lesson)]:
+        digest.update(path.name.encode() + path.read_bytes())
+    if lesson in lessons.names():
+        now = handedout.now(lesson)
+        digest.update(f"{now.cards} {now.marks}".encode())
     return digest.hexdigest()
+
+
+def _own_files(lesson: str) -> list[Path]:
+    if lesson not in lessons.names():
+        return []
+    folders = (lessons.FOLDER / lesson, WORLDS / str(lessons.record(lesson).world))
+    found = [path for folder in folders for path in sorted(folder.iterdir()) if path.suffix in (".py", ".toml")]
+    return [path for path in [*found, key_folder() / f"{lesson}_key.py"] if path.is_file()]
 
 
 def _ends_in_newline(path: Path) -> bool:

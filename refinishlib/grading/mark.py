@@ -12,18 +12,21 @@ from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
 from refinishlib.grading.handmarks import changed_since, claimed_id, rubric_of, waits, words_of
-from refinishlib.grading.ledger import Ledger
 from refinishlib.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
 DELETED = "The check of this question was deleted from the notebook, so it counts as not answered."
 
 
 def steps_of(nb: NotebookNode) -> list[dict[str, Any]]:
-    """What a worker needs of a rebuilt notebook: its answers and checks in order."""
+    """What a worker needs of a rebuilt notebook: its answers, checks and the apprentice's own cells in order."""
     steps: list[dict[str, Any]] = []
+    own = nb.metadata.get("refinish", {}).get("own", {})
     for cell in nb.cells:
         about = cell.metadata.get("nbgrader")
-        if about is None or cell.cell_type != "code":
+        if about is None:
+            continue
+        steps += [{"own": about["grade_id"], "text": text} for text in own.get(about["grade_id"], [])]
+        if cell.cell_type != "code":
             continue
         if is_check(cell):
             steps.append({"check": about["grade_id"], "source": cell.source, "points": float(about["points"])})
@@ -132,17 +135,13 @@ class SaveScores(NbGraderPreprocessor):
 
     def _last_time(self, about: Any) -> tuple[dict[str, Any], str]:
         """The ledger's row of this submission before this run, and the lesson's rubric, each read once for a run."""
-        exporter: Any = self.parent
-        known = getattr(exporter, "last_time", None)
-        if known is None:
-            root = Path(getattr(getattr(exporter.parent, "coursedir", None), "root", "."))
-            rubrics_read: dict[str, str] = {}
-            known = exporter.last_time = (Ledger(root).rows, root, rubrics_read)
-        rows, root, rubrics = known
+        exporter = self.parent
+        if not isinstance(exporter, SubmissionExporter):
+            return {}, ""
         lesson = about["assignment"]
-        if lesson not in rubrics:
-            rubrics[lesson] = rubric_of(root, lesson)
-        return rows.get((lesson, about["student"]), {}), rubrics[lesson]
+        if lesson not in exporter.rubrics:
+            exporter.rubrics[lesson] = rubric_of(Path(exporter.parent.coursedir.root), lesson)  # type: ignore[union-attr]
+        return exporter.known.get((lesson, about["student"]), {}), exporter.rubrics[lesson]
 
 
 def _rows(gradebook: Gradebook, kind: Any, notebook_id: str) -> list[Any]:

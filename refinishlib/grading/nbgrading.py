@@ -18,8 +18,9 @@ from nbgrader.coursedir import CourseDirectory
 from sqlalchemy.exc import DatabaseError, SAWarning
 
 from refinishlib.entry import BadEntry
-from refinishlib.grading import mark
-from refinishlib.grading.sanitize import SubmissionExporter
+from refinishlib.grading import guard, mark
+from refinishlib.grading.record import damaged
+from refinishlib.grading.sanitize import row_to_note
 
 WAIT_FOR_LOCK_S = 5
 DAMAGED = ("not a database", "malformed", "database corruption", "no such table", "no such column")
@@ -32,7 +33,11 @@ class Course:
         self.root = root
         self.app = NbGrader()
         self.app.log_level = logging.CRITICAL
-        self.app.initialize([])
+        self.app.raise_config_file_errors = True
+        try:
+            self.app.initialize([])
+        except (Exception, SystemExit) as error:
+            raise guard.Refused(guard.what_is_wrong_in(error)) from None
         self.complaints: list[str] = []
         self.app.log.handlers = [_Listener(self.complaints)]
         self.app.log.propagate = False
@@ -40,6 +45,12 @@ class Course:
         assert directory is not None
         self.directory: CourseDirectory = directory
         self.directory.root = str(root)
+        try:
+            guard.prove(Autograde(coursedir=directory, parent=self.app))
+        except BadEntry:
+            raise
+        except Exception as error:  # a class or a hook that cannot be imported
+            raise guard.Refused(guard.what_is_wrong_in(error)) from None
 
     @property
     def db_url(self) -> str:
@@ -76,8 +87,6 @@ class ClassAutograde(Autograde):
         super().__init__(**more)
         self.due, self.done, self.evaluate = due, done, evaluate
         self.force = True
-        if self.exporter_class is not SubmissionExporter:
-            raise BadEntry("nbgrader_config.py: another exporter_class was given, allowed is the course's own.")
 
     def init_notebooks(self) -> None:
         super().init_notebooks()
@@ -90,9 +99,8 @@ class ClassAutograde(Autograde):
         self.exporter.evaluate = self.evaluate
 
     def run_post_convert_hook(self) -> None:
-        super().run_post_convert_hook()
-        notebook = Path(self.notebooks[0])
-        self.done(notebook.parent.parent.name, self.exporter.noted)
+        notebook = self.notebooks[0]
+        self.done(Path(notebook).parent.parent.name, row_to_note(notebook))
 
 
 def autograde(course: Course, lesson: str, due: set[str], done: Callable[[str, Any], None], evaluate: Any) -> None:
@@ -100,6 +108,7 @@ def autograde(course: Course, lesson: str, due: set[str], done: Callable[[str, A
     course.directory.assignment_id = lesson
     with one_grade_book(course.db_url, str(course.directory.course_id)), quiet():
         converter = ClassAutograde(due, done, evaluate, coursedir=course.directory, parent=course.app)
+        guard.prove(converter)
         with contextlib.suppress(NbGraderException):
             converter.start()
 
@@ -111,7 +120,7 @@ def one_grade_book(db_url: str, course_id: str) -> Iterator[Gradebook]:
         shared = _KeptOpen(f"{db_url}?timeout={WAIT_FOR_LOCK_S}" if db_url.startswith("sqlite") else db_url, course_id)
     rooms: tuple[Any, ...] = (nbgrader.converters.autograde, nbgrader.preprocessors.latesubmissions, mark)
     for room in rooms:
-        room.Gradebook = lambda *_, **__: shared
+        room.Gradebook = lambda db_url="", course_id="": shared
     try:
         with damage_told(db_url):
             yield shared
@@ -129,12 +138,7 @@ def damage_told(db_url: str) -> Iterator[None]:
     except DatabaseError as problem:
         if not any(sign in str(problem) for sign in DAMAGED):
             raise
-        name = Path(db_url.removeprefix("sqlite:///")).name
-        raise BadEntry(
-            f"{name} is damaged and cannot be read. Put back the last copy that you have of it; if there is none, move "
-            f"{name} and grading_ledger.jsonl away, type refinish class and refinish due with your tables, then "
-            "refinish grade: all automatic marks come back, marks given by hand do not."
-        ) from None
+        raise BadEntry(damaged(Path(db_url.removeprefix("sqlite:///")).name)) from None
 
 
 class _KeptOpen(Gradebook):

@@ -14,6 +14,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
+import refinishlib
+from refinishlib.course.keys import key_folder
 from refinishlib.picture import tokens
 
 _MADE_FROM = re.compile(rb'<meta name="refinish-made-from" content="([0-9a-f]{16})">')
@@ -33,6 +35,12 @@ def render(template: str, **values: Any) -> str:
 def made_from(*values: Any) -> str:
     """A short hash of all that a page is made of, its template included; the page carries it."""
     return hashlib.sha256(repr([values, _templates()]).encode()).hexdigest()[:16]
+
+
+def hash_of_lesson(lesson: str) -> str:
+    """A hash of all that decides what a page says about a lesson: the library and the lesson's key."""
+    key = key_folder() / f"{lesson}_key.py"
+    return hashlib.sha256(_library() + (key.read_bytes() if key.is_file() else b"")).hexdigest()
 
 
 def is_fresh(path: Path, mark: str) -> bool:
@@ -102,6 +110,16 @@ def _templates() -> str:
     folder = files("refinishlib.grading").joinpath("templates")
     texts = [one.read_text(encoding="utf-8") for one in folder.iterdir() if one.name.endswith((".j2", ".css", ".js"))]
     return hashlib.sha256("".join(sorted(texts)).encode()).hexdigest()
+
+
+@cache
+def _library() -> bytes:
+    root = Path(refinishlib.__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*")):
+        if path.suffix in (".py", ".toml"):
+            digest.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
+    return digest.digest()
 
 
 @cache

@@ -97,6 +97,8 @@ def release(root: Path, lesson: str, *, drop: list[str] | None = None) -> Change
         course.generate(lesson)
         if change.handed_in:
             _fill_in(course, lesson)
+            if change.lines:
+                _to_grade_again(root, lesson)
     return change
 
 
@@ -108,12 +110,12 @@ def points_that_differ(lesson: str, points: Mapping[str, float]) -> list[str]:
     >>> points_that_differ("mixing", {"check-1-1": 2.0, "check-1-2": 4.0, "written-1": 4.0})
     ['1.1 counts 2 points in this course and 3 in the library: its marks are scaled']
     """
-    from refinishlib.course.lessons import LESSONS, questions
+    from refinishlib.course import lessons
     from refinishlib.grading.ledger import question_of
 
-    if lesson not in LESSONS:
+    if lesson not in lessons.names():
         return []
-    asked = questions(lesson, "demo")
+    asked = lessons.questions(lesson, "demo")
     return [
         f"{name} counts {most:g} points in this course and {asked[name].points:g} in the library: its marks are scaled"
         for name, most in ((question_of(grade_id), most) for grade_id, most in points.items())
@@ -207,6 +209,14 @@ def _in_line(root: Path, course: Any, lesson: str, wanted: dict[str, dict[str, A
             if about.get("grade") or about.get("solution") or about.get("locked"):
                 book.update_or_create_source_cell(name, lesson, lesson, cell_type=about["cell_type"])
     return change
+
+
+def _to_grade_again(root: Path, lesson: str) -> None:
+    """Have the next `refinish grade` take every hand-in for a new one."""
+    from refinishlib.grading.ledger import Ledger
+
+    ledger = Ledger(root)
+    ledger.keep({key: row | {"handed_in": ""} if key[0] == lesson else row for key, row in ledger.rows.items()})
 
 
 def _fill_in(course: Any, lesson: str) -> None:

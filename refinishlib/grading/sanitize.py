@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
@@ -13,17 +12,17 @@ from nbformat.v4 import new_notebook
 from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from refinishlib.grading import record
+from refinishlib.grading import guard, handedout, record
 from refinishlib.grading.handedin import (
-    ASIDE,
     LONGEST_TEXT,
     Answer,
     Unreadable,
     answers_in,
     is_plain_id,
     read_notebook,
-    sweep,
+    sweep_submission,
 )
+from refinishlib.grading.ledger import Ledger, append, hash_of_checks, hash_of_submission
 
 NOT_MARKED = "This check has not been run. Your instructor will look at it."
 
@@ -41,6 +40,10 @@ class SubmissionExporter(NotebookExporter):
         self.rebuilt: tuple[tuple[str, str, str], NotebookNode] | None = None
         self.noted: Any = {}
         self.evaluate: Any = None
+        self.aside: dict[str, list[str]] = {}
+        self.handed_in = ""
+        self.known: dict[Any, dict[str, Any]] = {}
+        self.rubrics: dict[str, str] = {}
         converter: Any = self.parent
         if getattr(converter, "_sanitizing", None) is not None:
             for folder in list(converter.assignments):
@@ -48,11 +51,14 @@ class SubmissionExporter(NotebookExporter):
                     self.log.error("%r is not the id of an apprentice; the folder is left alone", folder)
                     del converter.assignments[folder]
                     continue
-                sweep_submission(Path(folder), Path(converter.coursedir.root))
+                self.aside[folder] = sweep_submission(Path(folder), Path(converter.coursedir.root))
+            self.known = Ledger(Path(converter.coursedir.root)).rows
+            record.quicken(Path(converter.coursedir.root) / record.BOOK)
 
     def from_filename(self, filename: str, resources: Any = None, **more: Any) -> Any:
         whose = _whose(resources)
         if getattr(self.parent, "_sanitizing", True):
+            self.handed_in = hash_of_submission(Path(filename).parent, [Path(filename).name, "timestamp.txt"])
             resources["refinish"] = _handed_in(Path(filename))
             resources["metadata"] = {"name": Path(filename).stem, "path": str(Path(filename).parent)}
             return self.from_notebook_node(new_notebook(), resources=resources, **more)
@@ -66,30 +72,56 @@ class SubmissionExporter(NotebookExporter):
 
         The notebook is the school's own, made for this one submission.
         """
+        sanitizing = getattr(self.parent, "_sanitizing", False)
+        guard.prove_steps(self._preprocessors, "sanitize_preprocessors" if sanitizing else "autograde_preprocessors")
         resources = self._init_resources(resources)
         for step in self._preprocessors:
             nb, resources = step(nb, resources)
         resources["output_suffix"] = ".nbconvert"
-        if getattr(self.parent, "_sanitizing", False):
+        if sanitizing:
             return json.dumps(nb) + "\n", resources
         validate(nb)
+        self._leave_row(*_whose(resources))
         return written(nb) + "\n", resources
+
+    def _leave_row(self, apprentice: str, lesson: str, notebook: str) -> None:
+        coursedir = self.parent.coursedir  # type: ignore[union-attr]
+        folder = coursedir.format_path(coursedir.submitted_directory, apprentice, lesson)
+        lesson_record = self.records[lesson, notebook]
+        row: dict[str, Any] = {
+            "lesson": lesson,
+            "apprentice": apprentice,
+            "handed_in": self.handed_in,
+            "checks": hash_of_checks(lesson, lesson_record.source, lesson_record.points),
+            **handedout.about(lesson_record.released),
+        }
+        old = self.known.get((lesson, apprentice), {})
+        same = all(old.get(name) == row[name] for name in ("handed_in", "checks"))
+        row["aside"] = self.aside.get(folder) or (old.get("aside", []) if same else [])
+        row |= {key: value for key, value in self.noted.items() if key != "deleted"}
+        _rows_to_note[folder] = row
+
+
+_rows_to_note: dict[str, dict[str, Any]] = {}
+
+
+def row_to_note(notebook: str) -> dict[str, Any]:
+    """What the ledger should say of the submission that was just graded, by one of its notebooks. Asked for once."""
+    return _rows_to_note.pop(str(Path(notebook).parent), {})
+
+
+def note(*, assignment: str, student: str, notebooks: list[str]) -> None:
+    """nbgrader's ``post_convert_hook``: write a submission into the ledger when its scores and its file are safe."""
+    for notebook in notebooks:
+        row = row_to_note(notebook)
+        if row:
+            append(Path(notebook).absolute().parents[3], row)
 
 
 def move_aside(*, assignment: str, student: str, notebooks: list[str]) -> None:
     """nbgrader's ``pre_convert_hook``: leave only the lesson's own plain files in the submission's folder."""
     for folder in {Path(notebook).parent for notebook in notebooks}:
         sweep_submission(folder, folder.parents[2])
-
-
-def sweep_submission(folder: Path, root: Path) -> list[str]:
-    """Move aside whatever may not lie in ``<step>/<apprentice>/<lesson>``; says what was moved."""
-    lesson = folder.name
-    try:
-        released = [entry.name for entry in os.scandir(root / "lessons" / lesson) if entry.name.endswith(".ipynb")]
-    except OSError:
-        released = []
-    return sweep(folder, [*released, "timestamp.txt"], root / ASIDE / folder.parent.name / lesson)
 
 
 def _whose(resources: Any) -> tuple[str, str, str]:
@@ -99,7 +131,7 @@ def _whose(resources: Any) -> tuple[str, str, str]:
 
 def _handed_in(path: Path) -> dict[str, Any]:
     try:
-        return {"answers": read_notebook(path), "unreadable": ""}
+        return {"answers": read_notebook(path), "unreadable": "", "path": path}
     except Unreadable as problem:
         return {"answers": {}, "unreadable": f"{path.name} {problem}."}
 
@@ -112,7 +144,11 @@ class Rebuild(NbGraderPreprocessor):
 
     def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
         handed_in = resources.get("refinish") or {"answers": answers_in(nb), "unreadable": ""}
-        rebuilt = rebuild(self._record(resources), handed_in["answers"], handed_in["unreadable"])
+        lesson_record = self._record(resources)
+        if "path" in handed_in:
+            why = handedout.why_not(handed_in["path"], resources["nbgrader"]["assignment"], lesson_record.released)
+            handed_in = {"answers": {}, "unreadable": f"Not graded: {why}."} if why else handed_in
+        rebuilt = rebuild(lesson_record, handed_in["answers"], handed_in["unreadable"])
         if isinstance(self.parent, SubmissionExporter):
             self.parent.rebuilt = (_whose(resources), rebuilt)
         return rebuilt, resources
@@ -132,8 +168,8 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
     """A notebook with the school's cells from the record and the apprentice's texts.
 
     Its metadata has, under "refinish", what an instructor should know: ``unreadable``, ``copies`` (grade ids that
-    were there more than once; the last counts), ``missing`` (answer cells that were deleted) and ``deleted`` (checks
-    that were deleted, which score 0).
+    were there more than once; the last counts), ``missing`` (answer cells that were deleted), ``deleted`` (checks
+    that were deleted, which score 0), and ``own``: by grade id, the texts of the apprentice's own cells above it.
     """
     data = json.loads(lesson.released)
     copies: list[str] = []
@@ -163,11 +199,12 @@ def rebuild(lesson: record.Record, answers: dict[str, Answer], unreadable: str =
         if cell["cell_type"] == "code":
             cell["execution_count"] = None
             cell["outputs"] = [not_marked(NOT_MARKED)] if is_check(cell) else []
-    data["metadata"]["refinish"] = {
+    data["metadata"]["refinish"] = data["metadata"].get("refinish", {}) | {
         "unreadable": unreadable,
         "copies": copies,
         "missing": [] if unreadable else missing,
         "deleted": [] if unreadable else deleted,
+        "own": {grade_id: list(answer.above) for grade_id, answer in answers.items() if answer.above},
     }
     return from_dict(data)
 

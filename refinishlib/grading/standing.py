@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from refinishlib.course.lessons import LESSONS
+from refinishlib.course import lessons as course_lessons
 from refinishlib.grading import classlist, duedates
 from refinishlib.grading.classlist import Apprentice
 from refinishlib.grading.collect import collected
@@ -221,8 +221,9 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
             handed_in=local,
             time_from=noted.get("time from", "") if local else "",
         )
-    others = sorted(set(most) - set(LESSONS), key=lambda name: (due[name] or datetime.datetime.max, name))
-    names = [*(name for name in LESSONS if name in most), *others]
+    of_course = course_lessons.names()
+    others = sorted(set(most) - set(of_course), key=lambda name: (due[name] or datetime.datetime.max, name))
+    names = [*(name for name in of_course if name in most), *others]
     lessons = tuple(
         Lesson(name, title_of(root, name), _local(due[name]) or dates.get(name), most[name]) for name in names
     )

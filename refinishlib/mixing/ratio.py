@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from refinishlib.entry import BadEntry, number, numbers
 from refinishlib.mixing.scale import LARGEST_MIX_G, Pour, densities, pour_of
@@ -77,7 +78,7 @@ def by_ratio_from(
     return _poured(names, amounts / amounts[0] * (mass / first_density), density_g_per_ml)
 
 
-def _checked(names: Sequence[str], parts: Sequence[float]) -> np.ndarray:
+def _checked(names: Sequence[str], parts: Sequence[float]) -> NDArray[np.float64]:
     if not names:
         raise BadEntry("ratio: no component was given, allowed is one or more.")
     if len(set(names)) < len(names):
@@ -89,7 +90,7 @@ def _checked(names: Sequence[str], parts: Sequence[float]) -> np.ndarray:
 
 
 def _poured(
-    names: Sequence[str], own_ml: np.ndarray, density_g_per_ml: Mapping[str, float] | Sequence[float]
+    names: Sequence[str], own_ml: NDArray[np.float64], density_g_per_ml: Mapping[str, float] | Sequence[float]
 ) -> RatioPour:
     pour = pour_of(names, own_ml * np.asarray(densities(names, density_g_per_ml)))
     number("mass of the mix", pour.total_g, low=0, high=LARGEST_MIX_G, unit="g")

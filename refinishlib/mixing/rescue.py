@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from refinishlib.entry import BadEntry, number, numbers
 from refinishlib.mixing.scale import FINEST_DECIMALS, LARGEST_MIX_G, Parts, to_mass
@@ -152,13 +153,13 @@ def price_per_gram(price_per_litre: float, density_g_per_ml: float) -> float:
 
 def _checked(
     parts: Parts, in_cup_g: Sequence[float], wanted_g: float
-) -> tuple[tuple[str, ...], np.ndarray, np.ndarray, float]:
+) -> tuple[tuple[str, ...], NDArray[np.float64], NDArray[np.float64], float]:
     plan = to_mass(parts, wanted_g)
     in_cup = numbers("in the cup", in_cup_g, low=0, high=LARGEST_MIX_G, unit="g", shape=(len(plan.names),))
     return plan.names, np.asarray(plan.own_g) / sum(plan.own_g), in_cup, float(wanted_g)
 
 
-def _level_for(in_cup: np.ndarray, share: np.ndarray, cup: float) -> float:
+def _level_for(in_cup: NDArray[np.float64], share: NDArray[np.float64], cup: float) -> float:
     """The total to which toners not yet over it are poured, so that the cup is just full.
 
     Everything in the cup as a function of that level is made of straight pieces that meet at in_cup / share.
@@ -173,9 +174,9 @@ def _level_for(in_cup: np.ndarray, share: np.ndarray, cup: float) -> float:
 
 def _finished(
     names: tuple[str, ...],
-    share: np.ndarray,
-    in_cup: np.ndarray,
-    own: np.ndarray,
+    share: NDArray[np.float64],
+    in_cup: NDArray[np.float64],
+    own: NDArray[np.float64],
     wanted: float,
     needed: float,
     fits: bool,

@@ -11,24 +11,22 @@ from itertools import accumulate
 from typing import Any, Literal, get_args
 
 import numpy as np
+from numpy.typing import NDArray
 
 from refinishlib.entry import BadEntry, number, numbers, one_of
+from refinishlib.shop.paint import DENSITY_G_PER_ML
 
 Way = Literal["cumulative", "tared"]
 WAYS: tuple[Way, ...] = get_args(Way)
 Parts = Sequence[tuple[str, float]]
 
 LARGEST_MIX_G = 50_000.0
-HEAVIEST_G_PER_ML = 5.0
-LIGHTEST_G_PER_ML = 0.5
 COARSEST_READABILITY_G = 10.0
 FINEST_DECIMALS = 9
 ALLOWED_CHANGE = 0.05
 
 SOURCES = {
     "LARGEST_MIX_G": "teaching value: far above what a mixing bench holds, catches a slip of the unit",
-    "HEAVIEST_G_PER_ML": "teaching value: heavier than any filler or zinc-rich primer",
-    "LIGHTEST_G_PER_ML": "teaching value: lighter than any solvent",
     "COARSEST_READABILITY_G": "teaching value: a coarser scale is of no use at a mixing bench",
     "FINEST_DECIMALS": "definition: a nanogram is below any scale, what lies beyond is the dust of float arithmetic",
     "ALLOWED_CHANGE": "teaching value: the change of a toner's own amount that a shop lets rounding make",
@@ -106,7 +104,7 @@ def to_volume(parts: Parts, volume_ml: float, density_g_per_ml: Mapping[str, flo
     ----------
     parts : (toner, parts by weight) in pouring order, parts above 0
     volume_ml : wanted volume in mL, above 0
-    density_g_per_ml : of each toner, by name or in pouring order, LIGHTEST_G_PER_ML to HEAVIEST_G_PER_ML
+    density_g_per_ml : of each toner, by name or in pouring order, within DENSITY_G_PER_ML
 
     Raises
     ------
@@ -124,7 +122,7 @@ def to_volume(parts: Parts, volume_ml: float, density_g_per_ml: Mapping[str, flo
     return to_mass(parts, volume * float(mix_density(amounts, densities(names, density_g_per_ml))))
 
 
-def scaled(parts: Any, mass_g: Any) -> np.ndarray:
+def scaled(parts: Any, mass_g: Any) -> NDArray[np.float64]:
     """Own masses for many formulas or many amounts at once.
 
     Parameters
@@ -144,10 +142,11 @@ def scaled(parts: Any, mass_g: Any) -> np.ndarray:
     if (total <= 0).any():
         raise BadEntry("parts: a sum of 0 was given, allowed is a sum above 0.")
     mass = numbers("wanted mass", mass_g, low=0, unit="g")
-    return amounts / total * mass[..., None]
+    found: NDArray[np.float64] = amounts / total * mass[..., None]
+    return found
 
 
-def mix_density(parts: Any, density_g_per_ml: Any) -> np.ndarray:
+def mix_density(parts: Any, density_g_per_ml: Any) -> NDArray[np.float64]:
     """Density of the mixed colour in g/mL: all the mass over all the volume.
 
     Parameters
@@ -163,11 +162,12 @@ def mix_density(parts: Any, density_g_per_ml: Any) -> np.ndarray:
     1.2
     """
     share = scaled(parts, 1)
-    density = numbers("density", density_g_per_ml, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL")
-    return 1 / (share / density).sum(axis=-1)
+    density = _densities(density_g_per_ml)
+    found: NDArray[np.float64] = 1 / (share / density).sum(axis=-1)
+    return found
 
 
-def mix_volume(own_g: Any, density_g_per_ml: Any) -> np.ndarray:
+def mix_volume(own_g: Any, density_g_per_ml: Any) -> NDArray[np.float64]:
     """Volume of a mix in mL from its own masses.
 
     Parameters
@@ -182,8 +182,9 @@ def mix_volume(own_g: Any, density_g_per_ml: Any) -> np.ndarray:
     >>> mix_volume([96.0, 67.0], [0.96, 1.34]).item()
     150.0
     """
-    density = numbers("density", density_g_per_ml, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL")
-    return (numbers("own mass", own_g, low=0, unit="g") / density).sum(axis=-1)
+    density = _densities(density_g_per_ml)
+    found: NDArray[np.float64] = (numbers("own mass", own_g, low=0, unit="g") / density).sum(axis=-1)
+    return found
 
 
 def densities(names: Sequence[str], density_g_per_ml: Mapping[str, float] | Sequence[float]) -> tuple[float, ...]:
@@ -203,11 +204,18 @@ def densities(names: Sequence[str], density_g_per_ml: Mapping[str, float] | Sequ
         given = [density_g_per_ml[name] for name in names]
     else:
         given = list(density_g_per_ml)
-    checked = numbers("density", given, low=LIGHTEST_G_PER_ML, high=HEAVIEST_G_PER_ML, unit="g/mL", shape=(len(names),))
+    checked = numbers(
+        "density", given, low=DENSITY_G_PER_ML[0], high=DENSITY_G_PER_ML[1], unit="g/mL", shape=(len(names),)
+    )
     return tuple(checked.tolist())
 
 
-def on_scale(values_g: Any, readability_g: float) -> np.ndarray:
+def _densities(given: Any, *, shape: tuple[int, ...] | None = None) -> NDArray[np.float64]:
+    low, high = DENSITY_G_PER_ML
+    return numbers("density", given, low=low, high=high, unit="g/mL", shape=shape)
+
+
+def on_scale(values_g: Any, readability_g: float) -> NDArray[np.float64]:
     """Masses to the nearest that the scale can show, halves up.
 
     Parameters

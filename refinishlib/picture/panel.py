@@ -11,18 +11,17 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
 from refinishlib.colour import weights
-from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
+from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.surface import ANGLES_DEG
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, number, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 from refinishlib.picture.swatch import differences_in_words
 
 HEIGHT = 300
 WIDTH = 600
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 STEEPEST_DEG = 60.0
 NODES = 1 << 11
 TABLE = 1 << 15
@@ -31,7 +30,6 @@ SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
     "STEEPEST_DEG": "teaching value: limit of entry",
     "NODES": "teaching value: angles at which the colour is worked out",
     "TABLE": "teaching value: steps of the table that the pixels look up",
@@ -61,7 +59,7 @@ class Bow:
         number("crown", self.crown_deg, low=0, high=STEEPEST_DEG, unit="degrees")
 
 
-def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray, NDArray]:
+def directions(bow: Bow, width: int = WIDTH, height: int = HEIGHT) -> tuple[NDArray[Any], NDArray[Any]]:
     """Cosine of the aspecular angle and of the angle between lamp and normal, each (height, width), float32.
 
     >>> aspecular, lit = directions(Bow(crown_deg=0), 3, 2)
@@ -81,7 +79,7 @@ def light(
     lab: ArrayLike,
     angles_deg: ArrayLike = ANGLES_DEG,
     *,
-    lamp: str | Lamp = "D65",
+    lamp: Lamp | None = None,
     bow: Bow | None = None,
     shaded: bool = True,
     width: int = WIDTH,
@@ -93,7 +91,8 @@ def light(
     ----------
     lab : CIELAB under the lamp, (angles, 3)
     angles_deg : aspecular, rising, (angles,), at least 2
-    bow : shape and lamp
+    lamp : D65 if not given
+    bow : shape of the panel and where the lamp hangs
     shaded : less light where the panel turns away from the lamp; without, only the colour moves
 
     Notes
@@ -113,7 +112,7 @@ def light(
     (2, 4, 3)
     """
     aspecular, lit = directions(bow or Bow(), width, height)
-    table, low, high = _table(lab, angles_deg, lamp)
+    table, low, high = _table(lab, angles_deg, lamp or d65())
     index = np.clip((aspecular - low) * np.float32((TABLE - 1) / (high - low)) + 0.5, 0, TABLE - 1).astype(np.uint16)
     seen = table[index]
     if shaded:
@@ -126,7 +125,7 @@ def curved(
     angles_deg: Sequence[float] = ANGLES_DEG,
     *,
     below_lab: ArrayLike | None = None,
-    lamp: str | Lamp = "D65",
+    lamp: Lamp | None = None,
     bow: Bow | None = None,
     shaded: bool = True,
     exposure: float | None = None,
@@ -148,6 +147,7 @@ def curved(
     >>> shown.words
     ('From face to flop the panel gets much darker, much bluer and redder.',)
     """
+    lamp = lamp or d65()
     linear = light(lab, angles_deg, lamp=lamp, bow=bow, shaded=shaded, width=width, height=height)
     first = np.asarray(lab, dtype=float)
     texts: dict[str, Any] = {
@@ -165,7 +165,7 @@ def curved(
         apart = ciede2000(first, second)
         texts["numbers"] = tuple((row, f"CIEDE2000 {value:.2f}") for row, value in zip(rows, apart, strict=True))
         texts["words"] += differences_in_words(first, second, rows, names[1])
-    shown = finish(linear, lamp if isinstance(lamp, str) else lamp.name, exposure, **texts)
+    shown = finish(linear, lamp.name, exposure, **texts)
     aspecular, _ = directions(bow or Bow(), width, height)
     cosines = np.cos(np.radians([angles_deg[-1], angles_deg[0]]))
     outside = float(((aspecular < cosines[0]) | (aspecular > cosines[1])).mean())
@@ -178,12 +178,12 @@ def curved(
     return Picture(shown.rgb, shown.exposure, (*shown.notes, *notes), shown.numbers, shown.words, shown.clipped)
 
 
-def _flop_in_words(name: str, lab: NDArray) -> str:
+def _flop_in_words(name: str, lab: NDArray[Any]) -> str:
     words = direction(lab[0], lab[-1])
     return f"From face to flop the {name} {'stays' if words == 'the same' else 'gets'} {words}."
 
 
-def _table(lab: ArrayLike, angles_deg: ArrayLike, lamp: str | Lamp) -> tuple[NDArray[np.float32], float, float]:
+def _table(lab: ArrayLike, angles_deg: ArrayLike, lamp: Lamp) -> tuple[NDArray[np.float32], float, float]:
     """Linear sRGB by the cosine of the aspecular angle, from the last angle's cosine to the first's."""
     angles = numbers("aspecular angle", angles_deg, low=0, high=180, unit="degrees", shape=(None,))
     if angles.ndim != 1 or len(angles) < 2 or not (np.diff(angles) > 0).all():
@@ -193,7 +193,7 @@ def _table(lab: ArrayLike, angles_deg: ArrayLike, lamp: str | Lamp) -> tuple[NDA
     nodes = np.linspace(low, high, NODES)
     between = PchipInterpolator(angles, rows)(np.clip(np.degrees(np.arccos(nodes)), angles[0], angles[-1]))
     white = weights.weights(lamp).sum(axis=0)
-    linear = lab_to_xyz(between, white) @ screen_matrix(white).T
+    linear = weights.tristimulus_from_lab(between, white) @ screen_matrix(white).T
     fine = np.linspace(low, high, TABLE)
     table = np.stack([np.interp(fine, nodes, channel) for channel in linear.T], axis=-1)
     return table.astype(np.float32), float(low), float(high)

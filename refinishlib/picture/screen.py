@@ -21,8 +21,6 @@ ROUNDING = 5e-4
 LEVELS = 1 << 14
 MAX_WHITE = 1e3
 MAX_EXPOSURE = 100.0
-LAB_EPSILON = 216 / 24389
-LAB_KAPPA = 24389 / 27
 
 SOURCES = {
     "DARKEST": "teaching value: keeps the division by the brightest light finite",
@@ -30,8 +28,6 @@ SOURCES = {
     "LEVELS": "teaching value: steps of the table that replaces the sRGB curve, finer than half a grey level",
     "MAX_WHITE": "teaching value: limit of entry",
     "MAX_EXPOSURE": "teaching value: limit of entry",
-    "LAB_EPSILON": "CIE 15:2018, where the cube root of CIELAB gives way to a line",
-    "LAB_KAPPA": "CIE 15:2018, slope of that line",
 }
 
 
@@ -61,32 +57,7 @@ class Picture:
         return " ".join(part for part in (*self.words, listed + "." if listed else "", *self.notes) if part)
 
 
-def lab_to_xyz(lab: NDArray, white_xyz: NDArray) -> NDArray:
-    """CIELAB back to tristimulus values.
-
-    Parameters
-    ----------
-    lab : (..., 3)
-    white_xyz : (3,) or (..., 3) of the lamp, in the scale of the result
-
-    Returns
-    -------
-    (..., 3)
-
-    Source
-    ------
-    CIE 15:2018, the inverse of CIELAB. Written here because a picture may not pay a second for one formula.
-
-    >>> lab_to_xyz(np.array([50.0, 0.0, 0.0]), np.array([0.9481, 1.0, 1.0731])).round(4).tolist()
-    [0.1746, 0.1842, 0.1977]
-    """
-    middle = (lab[..., 0] + 16) / 116
-    f = np.stack([middle + lab[..., 1] / 500, middle, middle - lab[..., 2] / 200], axis=-1)
-    cubed = f**3
-    return np.where(cubed > LAB_EPSILON, cubed, (116 * f - 16) / LAB_KAPPA) * white_xyz
-
-
-def screen_matrix(white_xyz: NDArray) -> NDArray:
+def screen_matrix(white_xyz: NDArray[Any]) -> NDArray[Any]:
     """The matrix from tristimulus values under a lamp to linear sRGB, with the eye fully adapted to the lamp.
 
     Parameters
@@ -114,17 +85,18 @@ def screen_matrix(white_xyz: NDArray) -> NDArray:
 
 
 @cache
-def _screen_matrix(white: tuple[float, float, float]) -> NDArray:
+def _screen_matrix(white: tuple[float, float, float]) -> NDArray[Any]:
     import colour
 
     space = colour.RGB_COLOURSPACES["sRGB"]
     screen_white = np.linalg.inv(space.matrix_XYZ_to_RGB) @ np.ones(3)
     source = np.array(white) / white[1]
     adapt = colour.adaptation.matrix_chromatic_adaptation_VonKries(source, screen_white, transform=ADAPTATION)
-    return space.matrix_XYZ_to_RGB @ adapt / white[1]
+    found: NDArray[Any] = space.matrix_XYZ_to_RGB @ adapt / white[1]
+    return found
 
 
-def expose(linear: NDArray, exposure: float | None = None) -> tuple[NDArray, float]:
+def expose(linear: NDArray[Any], exposure: float | None = None) -> tuple[NDArray[Any], float]:
     """Linear sRGB times the exposure. Without one, the light is dimmed just enough that the brightest pixel fits.
 
     Raises
@@ -141,7 +113,7 @@ def expose(linear: NDArray, exposure: float | None = None) -> tuple[NDArray, flo
     return linear * exposure, exposure
 
 
-def encode(linear: NDArray) -> tuple[NDArray[np.uint8], float]:
+def encode(linear: NDArray[Any]) -> tuple[NDArray[np.uint8], float]:
     """Linear sRGB to screen values 0-255, and the share of pixels that had to be clipped.
 
     Parameters
@@ -167,7 +139,7 @@ def _curve() -> NDArray[np.uint8]:
     return np.round(curve * 255).astype(np.uint8)
 
 
-def decode(rgb: NDArray[np.uint8]) -> NDArray:
+def decode(rgb: NDArray[np.uint8]) -> NDArray[Any]:
     """Screen values 0-255 back to linear sRGB 0-1.
 
     >>> decode(np.array([188], dtype=np.uint8)).round(2).tolist()
@@ -177,7 +149,7 @@ def decode(rgb: NDArray[np.uint8]) -> NDArray:
     return np.where(x <= 0.04045, x / 12.92, ((x + 0.055) / 1.055) ** 2.4)[rgb]
 
 
-def finish(linear: NDArray, lamp_name: str, exposure: float | None = None, **texts: Any) -> Picture:
+def finish(linear: NDArray[Any], lamp_name: str, exposure: float | None = None, **texts: Any) -> Picture:
     """A picture from linear sRGB, with its notes on lamp, adaptation, exposure and clipping.
 
     linear : (height, width, 3)

@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import weights
 from refinishlib.colour.blend import Blend
-from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
+from refinishlib.colour.lamp import Lamp, d65
 from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, numbers, whole
-from refinishlib.picture.screen import Picture, finish, lab_to_xyz, screen_matrix
+from refinishlib.picture.screen import Picture, finish, screen_matrix
 
 HEIGHT = 200
 WIDTH = 320
 LARGEST = 4000
-HIGHEST_LAB = 1000.0
 
 SOURCES = {
     "HEIGHT": "teaching value: pixels",
     "WIDTH": "teaching value: pixels",
     "LARGEST": "teaching value: limit of entry",
-    "HIGHEST_LAB": "teaching value: limit of entry",
 }
 
 
@@ -33,7 +32,7 @@ def card(
     lab: ArrayLike,
     rows: Sequence[str],
     *,
-    lamps: str | Lamp | Sequence[str | Lamp] = "D65",
+    lamps: Sequence[Lamp] | None = None,
     name: str = "card",
     exposure: float | None = None,
     height: int = HEIGHT,
@@ -45,7 +44,7 @@ def card(
     ----------
     lab : CIELAB of each band, (rows, 3), L* up to what a metallic's face has
     rows : what each band is, such as "15 degrees"
-    lamps : one for all bands, or one for each; a band is shown to an eye adapted to its lamp
+    lamps : one for all bands, or one for each; D65 if not given; a band is shown to an eye adapted to its lamp
     exposure : factor on the light; just small enough for the brightest band if not given
 
     Raises
@@ -71,7 +70,7 @@ def side_by_side(
     right_lab: ArrayLike,
     rows: Sequence[str],
     *,
-    lamps: str | Lamp | Sequence[str | Lamp] = "D65",
+    lamps: Sequence[Lamp] | None = None,
     names: tuple[str, str] = ("panel", "card"),
     exposure: float | None = None,
     height: int = HEIGHT,
@@ -104,18 +103,20 @@ def side_by_side(
     )
 
 
-def along(blend: Blend, *, lamp: str | Lamp = "D65", exposure: float | None = None, height: int = HEIGHT) -> Picture:
+def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = None, height: int = HEIGHT) -> Picture:
     """A blend from the repair at the left to the old finish at the right, one band for each angle.
 
-    lamp : the one that the blend was worked out for
+    lamp : the one that the blend was worked out for, D65 if not given
 
     >>> from refinishlib.colour import blend, optics, spray
-    >>> a, b = optics.mixture(["warm red"], [1.0]), optics.mixture(["warm red", "rose"], [9.0, 1.0])
+    >>> from refinishlib.shop.shop import load
+    >>> a, b = (optics.mixture(load().picked("warm red", "rose"), grams) for grams in ([1.0, 0.0], [9.0, 1.0]))
     >>> coats = spray.carried(2, film_um=9, first_end_m=0.2, carry_m=0.2)
     >>> along(blend.along(a, b, coats, stations_m=np.linspace(0, 1, 300))).rgb.shape
     (200, 300, 3)
     """
-    linear = lab_to_xyz(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
+    lamp = lamp or d65()
+    linear = weights.tristimulus_from_lab(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
     total = [f"total CIEDE2000 {value:.2f}" for value in blend.total]
     slope = [f"steepest {value:.2f} per degree" for value in blend.slope.max(axis=0)]
     rows = [f"{angle:g} degrees" for angle in blend.angles_deg]
@@ -129,19 +130,21 @@ def along(blend: Blend, *, lamp: str | Lamp = "D65", exposure: float | None = No
     )
     return finish(
         _stretch(linear, height),
-        _lamp_names(lamp),
+        lamp.name,
         exposure,
         numbers=tuple((row, f"{a}, {b}") for row, a, b in zip(rows, total, slope, strict=True)),
         words=words,
     )
 
 
-def differences_in_words(reference: NDArray, sample: NDArray, rows: Sequence[str], name: str) -> tuple[str, ...]:
+def differences_in_words(
+    reference: NDArray[Any], sample: NDArray[Any], rows: Sequence[str], name: str
+) -> tuple[str, ...]:
     """One sentence for each row (rows, 3): how the sample differs from the reference."""
     return tuple(f"{row}: the {name} is {direction(a, b)}." for row, a, b in zip(rows, reference, sample, strict=True))
 
 
-def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray:
+def _checked(name: str, lab: ArrayLike, rows: Sequence[str]) -> NDArray[Any]:
     bands = numbers(f"CIELAB of the {name}", lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(rows), 3))
     if bands.ndim != 2:
         raise BadEntry(f"CIELAB of the {name}: {bands.ndim} axes were given, allowed are 2, rows by 3.")
@@ -152,31 +155,33 @@ def _size(field: str, pixels: int) -> int:
     return whole(field, pixels, low=2, high=LARGEST)
 
 
-def _white(lamp: str | Lamp) -> NDArray:
-    return weights.weights(lamp).sum(axis=0)
+def _white(lamp: Lamp) -> NDArray[Any]:
+    found: NDArray[Any] = weights.weights(lamp).sum(axis=0)
+    return found
 
 
-def _bands(lab: NDArray, lamps: str | Lamp | Sequence[str | Lamp]) -> NDArray:
+def _bands(lab: NDArray[Any], lamps: Sequence[Lamp] | None) -> NDArray[Any]:
     """Linear sRGB of each band, (rows, 3)."""
-    each = [lamps] * len(lab) if isinstance(lamps, str | Lamp) else list(lamps)
+    each = list(lamps or [d65()])
+    each = each * len(lab) if len(each) == 1 else each
     if len(each) != len(lab):
         raise BadEntry(f"lamps: {len(each)} were given, allowed is one, or {len(lab)}, one for each band.")
+    whites = [_white(lamp) for lamp in each]
     return np.stack(
-        [screen_matrix(_white(lamp)) @ lab_to_xyz(band, _white(lamp)) for band, lamp in zip(lab, each, strict=True)]
+        [screen_matrix(w) @ weights.tristimulus_from_lab(band, w) for band, w in zip(lab, whites, strict=True)]
     )
 
 
-def _lamp_names(lamps: str | Lamp | Sequence[str | Lamp]) -> str:
-    each = [lamps] if isinstance(lamps, str | Lamp) else lamps
-    return ", ".join(dict.fromkeys(lamp if isinstance(lamp, str) else lamp.name for lamp in each))
+def _lamp_names(lamps: Sequence[Lamp] | None) -> str:
+    return ", ".join(dict.fromkeys(lamp.name for lamp in lamps or [d65()]))
 
 
-def _stretch(linear: NDArray, height: int) -> NDArray:
+def _stretch(linear: NDArray[Any], height: int) -> NDArray[Any]:
     """Bands (rows, width, 3) to about this many pixels of height, all bands alike."""
     return linear.repeat(max(1, _size("height", height) // len(linear)), axis=0)
 
 
-def _written(lab: NDArray) -> str:
+def _written(lab: NDArray[Any]) -> str:
     # Adding 0 turns -0.0 into 0.0.
     values = np.round(lab, 1) + 0.0
     return "L* {:.1f}, a* {:.1f}, b* {:.1f}".format(*values)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +51,7 @@ def seen_by(picture: Picture, eye: str, severity: float = 1.0) -> Picture:
 
 
 @cache
-def _matrix(eye: str, severity: float) -> NDArray:
+def _matrix(eye: str, severity: float) -> NDArray[Any]:
     import colour
 
     return colour.matrix_cvd_Machado2009(EYES[eye], severity)

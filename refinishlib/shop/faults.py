@@ -20,11 +20,16 @@ from refinishlib.entry import BadEntry, number, one_of
 
 Place = tuple[str | int, ...]
 Faults = Iterable[tuple[Place, str]]
+Check = Callable[[dict[str, Any]], Faults]
 
 UNREADABLE = "\ufffd"  # stands for a value that was refused already, so that it is not reported as missing too
 MOST_SYNTAX_FAULTS = 20
+LONGEST_NUMBER = 1000
 
-SOURCES = {"MOST_SYNTAX_FAULTS": "teaching value: a file with more is no file of ours"}
+SOURCES = {
+    "MOST_SYNTAX_FAULTS": "teaching value: a file with more is no file of ours",
+    "LONGEST_NUMBER": "teaching value: digits that no quantity has",
+}
 
 
 @dataclass(frozen=True)
@@ -56,14 +61,33 @@ class Field:
     unique: bool = False
 
 
-def load(path: Path | Traversable, fields: Sequence[Field], *, also: Callable[[dict[str, Any]], Faults] | None = None):
-    """The values of a data file; see `read`."""
-    return read(path.read_text(encoding="utf-8"), fields, file=path.name, also=also)
+def load(path: Path | Traversable, fields: Sequence[Field], *, also: Check | None = None) -> dict[str, Any]:
+    """The values of a data file; see `read`. A byte order mark in front is allowed, another encoding than UTF-8 is not.
+
+    Raises
+    ------
+    BadEntry : as `read`; a file that cannot be opened, or is no UTF-8, with the line of its first foreign letter
+    """
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise BadEntry(f"{path.name}: cannot be read, {error.strerror or error}.") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadEntry(
+            f"{path.name}, line {line}: a foreign encoding was given, allowed is text saved as UTF-8."
+        ) from None
+    return read(text, fields, file=path.name, also=also)
 
 
 def load_records(path: Path | Traversable, table: str, fields: Sequence[Field]) -> list[dict[str, Any]]:
     """The tables `[[table]]` of a data file that has nothing else but its `source`."""
-    return load(path, (Field("source", str), Field(table, many=True, fields=tuple(fields))))[table]
+    found: list[dict[str, Any]] = load(path, (Field("source", str), Field(table, many=True, fields=tuple(fields))))[
+        table
+    ]
+    return found
 
 
 def read(
@@ -71,7 +95,7 @@ def read(
     fields: Sequence[Field],
     *,
     file: str = "the text",
-    also: Callable[[dict[str, Any]], Faults] | None = None,
+    also: Check | None = None,
 ) -> dict[str, Any]:
     """The values of a TOML text, if it has exactly the declared fields.
 
@@ -179,7 +203,7 @@ def _plain(data: Any, field: Field) -> Any:
         return int(value)
     if not isinstance(data, field.kind):
         word = {str: "a text", bool: "true or false"}[field.kind]
-        raise BadEntry(f"{field.name}: {data!r} was given, allowed is {word}.")
+        raise BadEntry(f"{field.name}: {shortened(data)} was given, allowed is {word}.")
     if data == "":
         raise BadEntry(f"{field.name}: an empty text was given, allowed is a text.")
     return one_of(field.name, data, field.choices) if field.choices else data
@@ -215,6 +239,7 @@ def _who(data: Any, place: Place) -> str:
 _KEY = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
 _KEYS = rf"{_KEY}(?:\s*\.\s*{_KEY})*"
 _HEADER = re.compile(rf"\s*(\[\[?)\s*({_KEYS})\s*\]")
+_LONG_NUMBER = re.compile(rf"\d[\d_]{{{LONGEST_NUMBER},}}")
 _ASSIGNED = re.compile(rf"\s*({_KEYS})\s*=")
 _TOKEN = re.compile(
     r'"""(?:\\.|[^\\])*?"""' r"|'''.*?'''" r'|"(?:\\.|[^"\\\n])*"' r"|'[^'\n]*'" r"|\#[^\n]*|[\[\]{}]|\n", re.DOTALL
@@ -231,16 +256,28 @@ def _parse(text: str) -> tuple[dict[str, Any] | None, list[tuple[int, str]], str
     while True:
         try:
             return tomllib.loads("\n".join(rows)), sorted(faults.items()), "\n".join(rows)
-        except tomllib.TOMLDecodeError as error:
-            where = re.search(r" \(at (?:line (\d+)|end of document).*\)$", str(error))
-            line = int(where.group(1)) if where and where.group(1) else len(rows)
+        except RecursionError:
+            deepest = max(range(len(rows)), key=lambda row: rows[row].count("[") + rows[row].count("{"))
+            return None, [*sorted(faults.items()), (deepest + 1, ": nested too deeply, allowed is a plain table.")], ""
+        except ValueError as error:
+            line, what = _where(error, rows)
             again = line in faults
-            what = str(error)[: where.start()] if where else str(error)
             faults.setdefault(line, f": not valid TOML, {what[:1].lower()}{what[1:]}.")
             row = rows[line - 1]
             if not row.strip() or row.startswith("#") or len(faults) > MOST_SYNTAX_FAULTS:
                 return None, sorted(faults.items()), ""
             rows[line - 1] = "#" if again else _harmless(row, line)
+
+
+def _where(error: ValueError, rows: list[str]) -> tuple[int, str]:
+    """Line and words of what the parser refused."""
+    if not isinstance(error, tomllib.TOMLDecodeError):
+        # Python refuses to read a whole number of thousands of digits, and does not say where.
+        long = next((line for line, row in enumerate(rows, 1) if _LONG_NUMBER.search(row)), len(rows))
+        return long, f"a number of more than {LONGEST_NUMBER} digits"
+    where = re.search(r" \(at (?:line (\d+)|end of document).*\)$", str(error))
+    line = int(where.group(1)) if where and where.group(1) else len(rows)
+    return line, str(error)[: where.start()] if where else str(error)
 
 
 def _harmless(row: str, line: int) -> str:

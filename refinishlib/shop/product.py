@@ -6,15 +6,13 @@ own booth, a water-borne one at 50 % humidity; what another day makes of them is
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 from refinishlib.entry import one_of
-from refinishlib.shop.faults import Field, Place, read
+from refinishlib.shop.faults import Field, Place
+from refinishlib.shop.paint import DENSITY_G_PER_ML
 
 SPEEDS = ("fast", "normal", "slow")
 KINDS = (
@@ -27,15 +25,18 @@ KINDS = (
     "clear",
     "plastic adhesion promoter",
 )
-DENSITY_G_PER_ML = (0.6, 2.5)
 MINUTES_MAX = 20160.0
 TIP_MM = (0.5, 3.0)
 FILM_MAX_UM = 1000.0
 AIR_C = (0.0, 50.0)
 BAKE_C = (30.0, 100.0)
+SOLVENTS = (
+    "water",
+    "acetone", "butanone", "ethyl acetate", "n-propyl acetate", "isobutyl acetate", "n-butyl acetate",
+    "4-methyl-2-pentanone", "toluene", "ethylbenzene", "1,3-xylene", "1,2-xylene", "ethanol", "2-propanol", "1-butanol",
+)  # fmt: skip
 
 SOURCES = {
-    "DENSITY_G_PER_ML": "teaching value: lighter or heavier than any paint, hardener or reducer",
     "MINUTES_MAX": "teaching value: two weeks",
     "TIP_MM": "common practice, no source: gun tips are made from 0.5 to 3 mm",
     "FILM_MAX_UM": "teaching value: no sprayed coat is 1 mm thick when dry",
@@ -58,7 +59,7 @@ class Tin:
     price_per_litre : in the shop's own money
     speed : fast, normal or slow, of a hardener or reducer
     pace : of a hardener, time to react as a multiple of the normal one's; of a water-borne reducer, time to dry
-    solvent : of a reducer, the chemical name of the solvent that leads the drying
+    solvent : of a reducer, the chemical name of the solvent that leads the drying, one of SOLVENTS
     air_c : of a reducer, the air temperatures it is meant for, degrees C
     """
 
@@ -142,41 +143,10 @@ class Mix:
     price_per_litre: float
 
 
-@cache
-def products() -> dict[str, ProductSheet]:
-    """All product sheets of the shop by name.
-
-    >>> products()["clear"].mix
-    (2.0, 1.0, 0.1)
-    """
-    return read_products(files(__package__).joinpath("products.toml").read_text(encoding="utf-8"), "products.toml")
-
-
-def product(name: str) -> ProductSheet:
-    """One product sheet by its name.
-
-    Raises
-    ------
-    BadEntry : an unknown product, with the names that exist
-    """
-    return products()[one_of("product", name, products())]
-
-
-def load_products(path: Path) -> dict[str, ProductSheet]:
-    """Product sheets of another file; see `read_products`."""
-    return read_products(path.read_text(encoding="utf-8"), path.name)
-
-
-def read_products(text: str, file: str = "the text") -> dict[str, ProductSheet]:
-    """Product sheets of a TOML text by name.
-
-    Raises
-    ------
-    BadEntry : every fault of the text with its line; then no sheet is given at all
-    """
-    data = read(text, FILE, file=file, also=_between_sheets)
+def sheets_of(data: Mapping[str, Any]) -> tuple[ProductSheet, ...]:
+    """The product sheets of a checked file."""
     tins = {row["name"]: Tin(**row) for row in data["tin"]}
-    return {row["name"]: _sheet(row, tins) for row in data["product"]}
+    return tuple(_sheet(row, tins) for row in data["product"])
 
 
 def hardener(sheet: ProductSheet, speed: str = "normal") -> Tin | None:
@@ -215,7 +185,8 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     ------
     Balance of volumes and masses; volumes are taken to add up.
 
-    >>> mix = ready_to_spray(product("clear"), "slow")
+    >>> from refinishlib.shop.shop import load
+    >>> mix = ready_to_spray(load().product("clear"), "slow")
     >>> [(tin.name, round(share, 3)) for tin, share in mix.parts]
     [('clear', 0.645), ('slow hardener', 0.323), ('normal reducer', 0.032)]
     >>> round(mix.volume_solids, 3)
@@ -226,7 +197,7 @@ def ready_to_spray(sheet: ProductSheet, hardener_speed: str = "normal", reducer_
     parts = tuple((tin, part / whole) for tin, part in zip(tins, sheet.mix, strict=True) if tin is not None and part)
 
     def mixed(field: str) -> float:
-        return sum(share * getattr(tin, field) for tin, share in parts)
+        return float(sum(share * getattr(tin, field) for tin, share in parts))
 
     return Mix(
         parts,
@@ -284,7 +255,7 @@ TIN_FIELDS = (
     Field("price_per_litre", low=0),
     Field("speed", str, choices=SPEEDS, optional=True),
     Field("pace", low=0.1, high=10, optional=True),
-    Field("solvent", str, optional=True),
+    Field("solvent", str, choices=SOLVENTS, optional=True),
     _span("air_c", *AIR_C, "degrees C", optional=True),
 )
 PRODUCT_FIELDS = (
@@ -326,7 +297,8 @@ FILE = (
 )
 
 
-def _between_sheets(data: dict[str, Any]) -> Iterator[tuple[Place, str]]:
+def between_sheets(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
+    """Rules between the tables of a file of product sheets, for `faults.read`."""
     tins = {row["name"]: row for row in data["tin"]}
     for index, tin in enumerate(data["tin"]):
         at = ("tin", index)
@@ -358,3 +330,18 @@ def _turned(row: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
     for name, value in row.items():
         if isinstance(value, tuple) and value[0] >= value[1]:
             yield (*at, name), f"{name}: {list(value)} was given, allowed is a lower and then a higher number."
+
+
+# --- views of the built-in shop, for callers that are not yet handed a shop -------------------------------------------
+
+
+def products() -> dict[str, ProductSheet]:
+    from refinishlib.shop.shop import load
+
+    return {sheet.name: sheet for sheet in load().products}
+
+
+def product(name: str) -> ProductSheet:
+    from refinishlib.shop.shop import load
+
+    return load().product(name)

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-import tomllib
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import Any
 
 from refinishlib.entry import one_of
+from refinishlib.shop.faults import Field, Place
 
-if TYPE_CHECKING:
-    import networkx
+AREA_MAX_M2 = 10.0
+LENGTH_MAX_M = 10.0
+HAIR = 1e-6
+
+SOURCES = {
+    "AREA_MAX_M2": "teaching value: no panel is larger",
+    "LENGTH_MAX_M": "teaching value: no panel is longer",
+    "HAIR": "definition: shares that miss 1 by less were rounded, not wrong",
+    "PANEL_FIELDS": "definition: shares lie between 0 and 1",
+}
 
 
 @dataclass(frozen=True)
@@ -52,87 +59,126 @@ class Seam:
     faces: str
 
 
-@cache
-def panels() -> dict[str, Panel]:
-    """All panels of the vehicle by name, front to back.
+@dataclass(frozen=True)
+class Vehicle:
+    """Panels, front to back, and the edges that two of them share."""
 
-    >>> panels()["bonnet"].area_m2
-    1.45
-    """
-    return {row["name"]: Panel(**row) for row in _data()["panel"]}
+    panels: tuple[Panel, ...]
+    seams: tuple[Seam, ...]
 
+    def panel(self, name: str) -> Panel:
+        """One panel by its name.
 
-def panel(name: str) -> Panel:
-    """One panel by its name.
+        Raises
+        ------
+        BadEntry : an unknown panel, with the names that exist
 
-    Raises
-    ------
-    BadEntry : an unknown panel, with the names that exist
-    """
-    return panels()[one_of("panel", name, panels())]
-
-
-@cache
-def seams() -> tuple[Seam, ...]:
-    """All edges that two panels share."""
-    return tuple(
-        Seam((row["panels"][0], row["panels"][1]), row["runs"], row["length_m"], row["break"], row["faces"])
-        for row in _data()["seam"]
-    )
+        >>> from refinishlib.shop.shop import load
+        >>> load().vehicle.panel("bonnet").area_m2
+        1.45
+        """
+        names = [panel.name for panel in self.panels]
+        return self.panels[names.index(one_of("panel", name, names))]
 
 
-def neighbours(name: str) -> dict[str, Seam]:
-    """The panels that share an edge with this one, and the edge.
+def neighbours(vehicle: Vehicle, panel: Panel) -> dict[str, Seam]:
+    """The panels that share an edge with this one, by name, and the edge.
 
-    >>> list(neighbours("left front wing"))
+    >>> from refinishlib.shop.shop import load
+    >>> car = load().vehicle
+    >>> list(neighbours(car, car.panel("left front wing")))
     ['front bumper', 'bonnet', 'left front door']
-
-    Raises
-    ------
-    BadEntry : an unknown panel
     """
-    panel(name)
     found = {}
-    for seam in seams():
-        if name in seam.panels:
+    for seam in vehicle.seams:
+        if panel.name in seam.panels:
             first, second = seam.panels
-            found[second if name == first else first] = seam
+            found[second if panel.name == first else first] = seam
     return found
 
 
-def across_m(name: str, neighbour: str) -> float:
+def across_m(vehicle: Vehicle, panel: Panel, neighbour: Panel) -> float:
     """How far it is on the neighbour from the shared edge to its far edge, in metres.
-
-    >>> across_m("left front wing", "left front door"), across_m("left front wing", "bonnet")
-    (1.1, 1.4)
 
     Raises
     ------
-    BadEntry : an unknown panel, or two panels that share no edge
+    BadEntry : two panels that share no edge
+
+    >>> from refinishlib.shop.shop import load
+    >>> car = load().vehicle
+    >>> wing, door, bonnet = (car.panel(name) for name in ("left front wing", "left front door", "bonnet"))
+    >>> across_m(car, wing, door), across_m(car, wing, bonnet)
+    (1.1, 1.4)
     """
-    one_of(f"neighbour of {name}", neighbour, neighbours(name))
-    other = panel(neighbour)
-    return other.length_m if neighbours(name)[neighbour].runs == "across" else other.width_m
+    around = neighbours(vehicle, panel)
+    seam = around[one_of(f"neighbour of {panel.name}", neighbour.name, around)]
+    return neighbour.length_m if seam.runs == "across" else neighbour.width_m
 
 
-@cache
-def graph() -> networkx.Graph:
-    """The panels as a graph: nodes carry their Panel as "panel", edges their Seam as "seam".
-
-    >>> import networkx
-    >>> networkx.shortest_path(graph(), "bonnet", "left rear door")
-    ['bonnet', 'left front wing', 'left front door', 'left rear door']
-    """
-    import networkx
-
-    result = networkx.Graph()
-    for name, one in panels().items():
-        result.add_node(name, panel=one)
-    for seam in seams():
-        result.add_edge(*seam.panels, seam=seam)
-    return networkx.freeze(result)
+# --- what a file must have -------------------------------------------------------------------------------------------
 
 
-@cache
-def _data() -> dict:
-    return tomllib.loads(files(__package__).joinpath("panels.toml").read_text(encoding="utf-8"))
+def _metres(name: str) -> Field:
+    return Field(name, low=0, above_low=True, high=LENGTH_MAX_M, unit="m")
+
+
+PANEL_FIELDS = (
+    Field("name", str, unique=True),
+    Field("material", str, choices=("steel", "aluminium", "plastic")),
+    Field("area_m2", low=0, above_low=True, high=AREA_MAX_M2, unit="m2"),
+    _metres("length_m"),
+    _metres("width_m"),
+    Field("flat", low=0, high=1),
+    Field("crown", low=0, high=1),
+    Field("edge", low=0, high=1),
+)
+SEAM_FIELDS = (
+    Field("panels", row=(Field("one panel", str), Field("the other", str))),
+    Field("runs", str, choices=("across", "along")),
+    _metres("length_m"),
+    Field("break", str, choices=("gap", "body line", "none")),
+    Field("faces", str, choices=("same way", "other way")),
+)
+FILE = (
+    Field("source", str),
+    Field("panel", many=True, fields=PANEL_FIELDS),
+    Field("seam", many=True, fields=SEAM_FIELDS),
+)
+
+
+def between_panels(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
+    """Rules between the tables of a vehicle file, for `faults.read`."""
+    names = [row["name"] for row in data["panel"]]
+    for index, row in enumerate(data["panel"]):
+        together = row["flat"] + row["crown"] + row["edge"]
+        if abs(together - 1) > HAIR:
+            yield ("panel", index, "flat"), f"flat, crown, edge: {together:g} was given, allowed is 1 together."
+    seen: set[frozenset[str]] = set()
+    for index, row in enumerate(data["seam"]):
+        at = ("seam", index, "panels")
+        for name in row["panels"]:
+            if name not in names:
+                yield at, f"panels: {name!r} was given, allowed are {', '.join(names)}."
+        pair = frozenset(row["panels"])
+        if len(pair) == 1:
+            yield at, "panels: one panel twice was given, allowed are two that share an edge."
+        elif pair in seen:
+            yield at, f"panels: {' and '.join(row['panels'])} were given twice, allowed is once."
+        seen.add(pair)
+
+
+def vehicle_of(data: Mapping[str, Any]) -> Vehicle:
+    """The vehicle of a checked file."""
+    return Vehicle(
+        tuple(Panel(**row) for row in data["panel"]),
+        tuple(Seam(row["panels"], row["runs"], row["length_m"], row["break"], row["faces"]) for row in data["seam"]),
+    )
+
+
+# --- a view of the built-in shop, for callers that are not yet handed a shop ------------------------------------------
+
+
+def panels() -> dict[str, Panel]:
+    from refinishlib.shop.shop import load
+
+    return {panel.name: panel for panel in load().vehicle.panels}

@@ -230,14 +230,15 @@ ATTACKS = [
     Attack("not-a-check", "a check that says it is not graded", with_about(CHECK, grade=False), lost=()),
     Attack("by-hand", "a check that asks to be marked by hand", with_about(CHECK, solution=True), lost=()),
     Attack("two-checks", "an answer that calls itself a check", with_about(ANSWER, grade_id=CHECK, grade=True)),
-    Attack("id-is-a-list", "an id that is a list", with_about(ANSWER, grade_id=[1])),
+    # An answer cell that lost its id counts as a cell of one's own: its value counts, and a human is asked.
+    Attack("id-is-a-list", "an id that is a list", with_about(ANSWER, grade_id=[1]), lost=()),
     Attack("id-is-a-path", "an id that is a path", with_about(ANSWER, grade_id="../../gradebook")),
     Attack("about-empty", "empty grading metadata", changes(
-        lambda nb, canary: cell(nb, ANSWER)["metadata"].update(nbgrader={}))),
+        lambda nb, canary: cell(nb, ANSWER)["metadata"].update(nbgrader={})), lost=()),
     Attack("about-text", "grading metadata that is a text", changes(
-        lambda nb, canary: cell(nb, ANSWER)["metadata"].update(nbgrader="x"))),
+        lambda nb, canary: cell(nb, ANSWER)["metadata"].update(nbgrader="x")), lost=()),
     Attack("metadata-list", "cell metadata that is a list", changes(
-        lambda nb, canary: cell(nb, ANSWER).update(metadata=[]))),
+        lambda nb, canary: cell(nb, ANSWER).update(metadata=[])), lost=()),
     Attack("cell-is-text", "a cell that is a text", changes(lambda nb, canary: nb["cells"].insert(0, "x")), lost=()),
     Attack("source-is-number", "a source that is a number", changes(
         lambda nb, canary: cell(nb, ANSWER).update(source=7))),

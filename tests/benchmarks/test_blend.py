@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
+from paints import paint_of
 
-from refinishlib.colour import blend, optics, predict, ramp, spray
+from refinishlib.colour import blend, predict, ramp, spray
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
-from refinishlib.shop import paint
 
 STATIONS = np.linspace(-0.2, 1.2, 400)
 PAIRS = {
@@ -16,7 +16,7 @@ PAIRS = {
 
 
 def case(kind):
-    new, old = (optics.mixture(*zip(*paint.formulas()[title].parts, strict=True)) for title in PAIRS[kind])
+    new, old = (paint_of(title) for title in PAIRS[kind])
     coats = spray.carried(3, film_um=7, first_end_m=0.2, carry_m=0.2, orientation=kind == "metallic")
     return new, old, coats
 
@@ -28,7 +28,7 @@ def plain(kind):
     lab = []
     for station in range(len(STATIONS)):
         stack = [Layer(old, np.inf), *(blend._where(layer, station) for layer in blend._layers(new, coats, film))]
-        lab.append(blend.weights.lab(predict.of_layers(stack), ["D65"])[0])
+        lab.append(blend.weights.lab(predict.of_layers(stack))[0])
     lab = np.array(lab)
     step = STATIONS[1] - STATIONS[0]
     steepest = 0.0

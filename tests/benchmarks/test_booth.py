@@ -12,7 +12,8 @@ from refinishlib.booth.climate import wet_bulb_c
 from refinishlib.booth.clock import Coating, Plan, steps_for
 from refinishlib.booth.day import SPRING_DAY
 from refinishlib.booth.quantity import paint_needed
-from refinishlib.shop.product import product, read_products
+from refinishlib.shop.faults import read
+from refinishlib.shop.product import FILE, between_sheets, product, sheets_of
 
 SEALER, BASE, CLEAR = product("grey sealer"), product("water base"), product("clear")
 PLAN = Plan(steps_for([Coating(SEALER), Coating(BASE, 2), Coating(CLEAR, 1)]), SPRING_DAY)
@@ -62,4 +63,4 @@ def test_quantities_of_a_thousand_jobs(benchmark):
 
 def test_reading_all_product_sheets(benchmark):
     text = files("refinishlib.shop").joinpath("products.toml").read_text(encoding="utf-8")
-    assert len(benchmark(read_products, text)) > 8
+    assert len(benchmark(lambda: sheets_of(read(text, FILE, also=between_sheets)))) > 8

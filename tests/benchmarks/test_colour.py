@@ -8,6 +8,7 @@ import colour
 import numpy as np
 import pytest
 from colour.utilities import suppress_warnings
+from paints import mixed
 
 from refinishlib.colour import lamp, predict, weights
 from refinishlib.colour.difference import ciede2000
@@ -23,7 +24,7 @@ def formulas(count):
 
 
 def all_at_once(masses):
-    return predict.lab(TONERS, masses, lamps=LAMPS)
+    return predict.lab(mixed(TONERS, masses), lamps=[lamp.lamp(name) for name in LAMPS])
 
 
 @suppress_warnings(colour_runtime_warnings=True)
@@ -34,7 +35,7 @@ def one_by_one(masses):
     whites = [colour.XYZ_to_xy(light.values @ observer.values) for light in lights]
     result = np.empty((len(masses), len(LAMPS), 5, 3))
     for i, row in enumerate(masses):
-        for j, spectrum in enumerate(predict.reflectance(TONERS, row)):
+        for j, spectrum in enumerate(predict.reflectance(mixed(TONERS, row))):
             sample = colour.SpectralDistribution(spectrum, WAVELENGTHS_NM)
             for k, (light, white) in enumerate(zip(lights, whites, strict=True)):
                 xyz = colour.sd_to_XYZ(sample, observer, light)
@@ -45,7 +46,7 @@ def one_by_one(masses):
 @pytest.mark.benchmark(group="predicted CIELAB, 5 angles, 3 lights")
 def test_all_formulas_at_once(benchmark):
     masses = formulas(MANY)
-    weights.lab(np.ones((5, 31)), LAMPS)
+    weights.lab(np.ones((5, 31)), [lamp.lamp(name) for name in LAMPS])
     benchmark.extra_info["formulas"] = MANY
     found = benchmark(all_at_once, masses)
     assert found.shape == (MANY, 3, 5, 3)

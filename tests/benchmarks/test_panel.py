@@ -1,16 +1,17 @@
 """A curved panel of 600 x 300 pixels before encoding: at most 25 ms, beside working out every pixel for itself."""
 
 import numpy as np
+from paints import paint_of
 from scipy.interpolate import PchipInterpolator
 
 from refinishlib.colour import predict, weights
 from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.lamp import d65
 from refinishlib.picture import panel, screen
-from refinishlib.shop import paint
 
 ANGLES = (15, 25, 45, 75, 110)
-SILVER = predict.lab(*zip(*paint.formulas()["Millrace Silver, coarser"].parts, strict=True))[0]
-WHITE = weights.weights("D65").sum(axis=0)
+SILVER = predict.lab(paint_of("Millrace Silver, coarser"))[0]
+WHITE = weights.weights(d65()).sum(axis=0)
 
 
 def plain():
@@ -25,7 +26,7 @@ def plain():
     lit = normal @ lamp
     mirrored = 2 * lit[..., None] * normal - lamp
     angle = np.clip(np.degrees(np.arccos(mirrored[..., 2])), 15, 110)
-    xyz = screen.lab_to_xyz(PchipInterpolator(ANGLES, SILVER)(angle), WHITE)
+    xyz = weights.tristimulus_from_lab(PchipInterpolator(ANGLES, SILVER)(angle), WHITE)
     return xyz @ screen.screen_matrix(WHITE).T * lit[..., None]
 
 

@@ -6,13 +6,15 @@ Colours are checked against colour-science, sample by sample.
 import colour
 import numpy as np
 import pytest
+from paints import SHOP, lab, reflectance
 from scipy.optimize import differential_evolution
 
 from refinishlib.colour import lamp as lamp_of
-from refinishlib.colour import predict, tint
+from refinishlib.colour import tint
 from refinishlib.colour.difference import ciede2000
 
 LAMPS = ("D65", "A", "FL11")
+LIGHTS = [lamp_of.lamp(name) for name in LAMPS]
 NAMES = (
     "medium silver", "fine silver", "soft black", "deep blue", "white", "violet", "green", "red oxide",
 )  # fmt: skip
@@ -21,13 +23,13 @@ SHORT = np.array([0.0, 0.0, 3.0, 4.5, 0.0, 0.0, 0.0, 1.2])
 
 
 def task():
-    card = predict.lab(NAMES, CUP, lamps=LAMPS)
-    return card, predict.lab(NAMES, CUP + SHORT, lamps=LAMPS) + np.random.default_rng(1).normal(0, 0.1, card.shape)
+    card = lab(NAMES, CUP, lamps=LAMPS)
+    return card, lab(NAMES, CUP + SHORT, lamps=LAMPS) + np.random.default_rng(1).normal(0, 0.1, card.shape)
 
 
 def correct():
     card, panel = task()
-    return tint.correct_lab(NAMES, CUP, card, panel, lamps=LAMPS, near_enough=0)
+    return tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, near_enough=0)
 
 
 def added(correction):
@@ -37,7 +39,7 @@ def added(correction):
 def plain():
     """A general optimiser on the same task: real grams of all toners, three largest kept, rounded to the balance."""
     card, panel = task()
-    offset = card - predict.lab(NAMES, CUP, lamps=LAMPS)
+    offset = card - lab(NAMES, CUP, lamps=LAMPS)
 
     def grams(genes):
         add = np.round(tint.SURPLUS_SHARE * CUP.sum() * genes.T**3, 1)
@@ -45,7 +47,7 @@ def plain():
         return add * np.minimum(1, tint.SURPLUS_SHARE * CUP.sum() / np.maximum(add.sum(axis=1, keepdims=True), 1e-9))
 
     def mean_after(genes):
-        return tint.mean_difference(panel, predict.lab(NAMES, CUP + grams(genes), lamps=LAMPS) + offset)
+        return tint.mean_difference(panel, lab(NAMES, CUP + grams(genes), lamps=LAMPS) + offset)
 
     return differential_evolution(
         mean_after, [(0, 1)] * len(CUP), vectorized=True, updating="deferred", rng=0, maxiter=40, polish=False
@@ -56,8 +58,8 @@ def test_tint(benchmark):
     made = benchmark(correct)
     assert made.mean_after < 0.3 < made.mean_before
     after = CUP + added(made)
-    ours = predict.lab(NAMES, after, lamps=LAMPS)
-    spectra = predict.reflectance(NAMES, after)
+    ours = lab(NAMES, after, lamps=LAMPS)
+    spectra = reflectance(NAMES, after)
     for i, name in enumerate(LAMPS):
         for j, spectrum in enumerate(spectra):
             assert ciede2000(ours[i, j], colour_science(spectrum, name)) < 0.01
@@ -84,6 +86,6 @@ def test_the_correction_benchmarked_is_the_one_that_was_short(seed):
     rng = np.random.default_rng(seed)
     short = np.zeros(8)
     short[rng.choice(8, 3, replace=False)] = np.round(rng.uniform(1, 6, 3), 1)
-    card, panel = (predict.lab(NAMES, cup, lamps=LAMPS) for cup in (CUP, CUP + short))
-    made = tint.correct_lab(NAMES, CUP, card, panel, lamps=LAMPS, near_enough=0)
+    card, panel = (lab(NAMES, cup, lamps=LAMPS) for cup in (CUP, CUP + short))
+    made = tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, near_enough=0)
     assert made.mean_after < 0.05

@@ -1,57 +1,126 @@
 """`refinish open`: ready for someone who has never seen JupyterLab."""
 
+import json
+
 import pytest
 
+from refinishlib.course import lessons
+
 pytestmark = [pytest.mark.browser]
+
+TITLE = lessons.record("mixing").title
+LESSON = "lessons/mixing/mixing.ipynb"
 
 
 def test_an_apprentice_lands_on_the_start_page(lab):
     lab.go()
+    lab.settle()
     page = lab.page
-    page.wait_for_selector(".jp-MarkdownViewer h1")
-    assert page.locator(".jp-MarkdownViewer h1").inner_text() == "Refinishing by numbers"
+    assert page.locator(".refinish-start h1").inner_text() == "Refinishing by numbers"
     dark = page.evaluate("document.body.dataset.jpThemeLight") == "false"
     assert dark == page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
-    assert not page.locator("#jp-left-stack").is_visible()
-    assert not page.locator("#jp-right-stack").is_visible()
-    assert page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").count() == 0
-    assert page.locator("#jp-main-dock-panel .lm-TabBar-tab").count() == 1
+    for out_of_sight in ("#jp-left-stack", "#jp-right-stack", "#jp-MainMenu", ".jp-SideBar", ".lm-TabBar-addButton"):
+        assert not page.locator(out_of_sight).first.is_visible(), out_of_sight
+    assert page.locator("#jp-main-dock-panel .lm-TabBar-tab").all_inner_texts() == ["Start"]
+    card = page.locator(".refinish-start-lesson", has_text=TITLE)
+    record = lessons.record("mixing")
+    for said in (record.good_for, f"{record.minutes} minutes"):
+        assert said in card.inner_text()
     lab.look(f"start-{'dark' if dark else 'light'}")
 
 
-def test_a_lesson_has_one_labelled_button_and_nothing_to_break_it_with(server, open_lab):
+def test_the_id_is_asked_once_and_kept_for_the_courses_folder(serve, own_course, open_lab):
+    server = serve("open", folder=own_course)
     lab = open_lab(server)
     lab.go()
     lab.settle()
-    lab.page.locator(".jp-MarkdownViewer a", has_text="Mixing a colour by weight").click()
-    lab.see_notebook("lessons/mixing/mixing.ipynb")
+    page = lab.page
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_text("First type your id").wait_for()
+    page.get_by_label("Your id").fill("../x")
+    page.keyboard.press("Enter")
+    page.get_by_text('Your id: "../x" was given').wait_for()
+    assert page.get_by_label("Your id").input_value() == "../x"
+    lab.complaints.clear()  # the browser notes each refusal
+    page.get_by_label("Your id").fill(" A07 ")
+    page.get_by_role("button", name="Remember it").click()
+    page.get_by_text("You are a07").wait_for()
+
+    # Another day, another browser: known, and a lesson opens set up and running.
+    lab.next_day()
+    lab = open_lab(server)
+    lab.go()
+    lab.settle()
+    lab.page.get_by_text("You are a07").wait_for()
+    lab.page.get_by_role("button", name=f"Begin: {TITLE}").click()
+    lab.see_notebook(LESSON)
+    lab.cell("card-1-1").get_by_text("for a07").wait_for()
+    assert 'my_id = "a07"' in json.dumps(lab.save()).replace('\\"', '"')
+
+
+def test_a_lesson_that_somebody_else_began_asks_before_it_changes_hands(serve, own_course, open_lab):
+    notebook = json.loads((own_course / LESSON).read_text("utf-8"))
+    [cell] = [c for c in notebook["cells"] if c["metadata"]["nbgrader"]["grade_id"] == "answer-my-id"]
+    cell["source"] = 'my_id = "b03"\n'
+    (own_course / LESSON).write_text(json.dumps(notebook))
+    (own_course / ".local").mkdir()
+    (own_course / ".local/apprentice.json").write_text('{"id": "a07"}')
+    lab = open_lab(serve("open", folder=own_course))
+    lab.open_notebook(LESSON)
+    lab.cell("card-1-1").get_by_text("for b03").wait_for()
+    lab.page.get_by_role("button", name="Make it mine (a07)").click()
+    lab.cell("card-1-1").get_by_text("for a07").wait_for()
+
+
+def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(server, open_lab):
+    lab = open_lab(server)
+    lab.open_notebook(LESSON)
+    lab.page.locator(".refinish-form").first.wait_for()
     toolbar = lab.page.locator(".jp-NotebookPanel-toolbar")
-    assert toolbar.inner_text().split("\n") == ["Run the whole lesson"]
-    seen = toolbar.locator("[data-jp-item-name]:visible").evaluate_all(
-        "all => all.map(item => item.dataset.jpItemName)"
-    )
-    assert set(seen) <= {
-        "run-the-whole-lesson",
-        "save",
-        "run-and-check",
-        "interrupt",
-        "restart",
-        "spacer",
-        "executionProgress",
-    }
-    lab.page.locator(".jp-CodeCell").first.click()
-    assert lab.page.locator(".jp-cell-toolbar").count() == 0
+    seen = toolbar.locator("[data-jp-item-name]:visible").evaluate_all("all => all.map(one => one.dataset.jpItemName)")
+    assert set(seen) <= {"refinish-hand-in", "run-the-whole-lesson", "save", "restart", "spacer", "executionProgress"}
+    assert toolbar.get_by_role("button", name="Hand in").is_visible()
     cells = lab.page.locator(".jp-Notebook .jp-Cell").count()
     lab.page.locator(".jp-Notebook .jp-MarkdownCell").first.click()
     for key in "ddxvabm":
         lab.page.keyboard.press(key)
     assert lab.page.locator(".jp-Notebook .jp-Cell").count() == cells
 
+    # For an instructor who stands beside: one click, and one click back.
+    lab.page.get_by_role("tab", name="Start").click()
+    lab.page.get_by_role("button", name="For the instructor").click()
+    assert lab.page.locator("#jp-MainMenu").is_visible()
+    lab.page.get_by_role("tab", name="mixing.ipynb").click()
+    lab.cell("check-1-1").wait_for()
+    lab.page.get_by_role("tab", name="Start").click()
+    lab.page.get_by_role("button", name="Hide menus").click()
+    assert not lab.page.locator("#jp-MainMenu").is_visible()
 
-def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
-    lab = open_lab(serve("open", "--teach"))
+
+def test_an_instructor_keeps_nbgraders_tabs_and_opening_a_hand_in_runs_nothing(serve, own_course, open_lab):
+    trap = own_course / "ran.txt"
+    notebook = json.loads((own_course / LESSON).read_text("utf-8"))
+    notebook["metadata"]["refinish"]["handed_in"] = "2030-01-01T10:00:00+00:00"
+    for cell in notebook["cells"]:
+        if cell["cell_type"] == "code":
+            cell["source"] = f"open({str(trap)!r}, 'w').write('ran')"
+    folder = own_course / "submitted/a07/mixing"
+    folder.mkdir(parents=True)
+    for path in (folder / "mixing.ipynb", own_course / LESSON):
+        path.write_text(json.dumps(notebook))
+
+    lab = open_lab(serve("open", "--teach", folder=own_course))
     lab.go()
     lab.settle()
+    assert lab.page.get_by_label("Your id").count() == 0
+    for path in ("submitted/a07/mixing/mixing.ipynb", LESSON):
+        lab.open_notebook(path)
+        lab.page.locator(".refinish-form").first.wait_for()
+        lab.page.wait_for_timeout(2000)
+    assert not trap.exists()
+    assert not lab.cell("check-1-1").is_visible()
+    lab.page.get_by_role("button", name="Show the workings").click()
+    assert lab.cell("check-1-1").is_visible()
     lab.page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").click()
     tabs = set(lab.page.locator(".lm-Menu-itemLabel").all_inner_texts())
     assert {"Assignment List", "Create assignment", "Formgrader"} <= tabs
@@ -59,6 +128,13 @@ def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
     grader = lab.page.frame_locator("iframe[src*=formgrader]")
     grader.get_by_role("link", name="mixing").wait_for()
     lab.look("formgrader")
+
+    # Nor at the apprentice's desk.
+    lab = open_lab(serve("open", folder=own_course))
+    lab.open_notebook(LESSON)
+    lab.page.locator(".refinish-form").first.wait_for()
+    lab.page.wait_for_timeout(2000)
+    assert not trap.exists()
 
 
 def test_a_painter_finds_the_calculators_running(serve, open_lab):

@@ -2,23 +2,23 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from paints import SHOP, mixed, paint_of
 
-from refinishlib.colour import blend, joint, optics, predict, ramp, spray
+from refinishlib.colour import blend, joint, predict, ramp, spray
+from refinishlib.colour.conditions import COAT_UM, Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint, vehicle
+from refinishlib.shop import vehicle
+
+CAR = SHOP.vehicle
 
 STATIONS = np.linspace(-0.4, 1.6, 401)
 
 
-def mixed(title):
-    return optics.mixture(*zip(*paint.formulas()[title].parts, strict=True))
-
-
-SILVER, WARMER = mixed("Millrace Silver, as built"), mixed("Millrace Silver, warmer")
-RED, YELLOWER = mixed("Kiln Red, as built"), mixed("Kiln Red, yellower")
+SILVER, WARMER = paint_of("Millrace Silver, as built"), paint_of("Millrace Silver, warmer")
+RED, YELLOWER = paint_of("Kiln Red, as built"), paint_of("Kiln Red, yellower")
 
 
 @settings(max_examples=20, deadline=None)
@@ -84,10 +84,8 @@ def test_without_an_orientation_coat_a_silver_shows_its_dry_edge():
 def test_over_primer_the_repair_shows_until_it_is_hidden():
     thin = spray.carried(1, film_um=3, first_end_m=0.6, carry_m=0)
     thick = spray.carried(4, film_um=12, first_end_m=0.6, carry_m=0)
-    steps = [
-        np.ptp(blend.along(RED, RED, coats, stations_m=STATIONS, repair_end_m=0.2, undercoat=30.0).from_old[:, 2])
-        for coats in (thin, thick)
-    ]
+    over_dark = {"stations_m": STATIONS, "repair_end_m": 0.2, "conditions": Conditions(undercoat=30.0)}
+    steps = [np.ptp(blend.along(RED, RED, coats, **over_dark).from_old[:, 2]) for coats in (thin, thick)]
     assert steps[0] > 2 > 0.3 > steps[1]
 
 
@@ -117,16 +115,20 @@ def test_the_shortest_blend_is_gentle_and_five_centimetres_less_is_not():
     stations = np.linspace(-0.25, length + 0.45, blend.STATIONS)
     assert length > blend.SHORTEST_M + blend.LENGTH_STEP_M
     assert made.steepest <= limit < blend.along(SILVER, WARMER, less, stations_m=stations).steepest
-    assert blend.shortest(SILVER, mixed("Wet Slate, as built"), coats=3, orientation=True) is None
+    assert blend.shortest(SILVER, paint_of("Wet Slate, as built"), coats=3, orientation=True) is None
 
 
 def test_thinning_the_last_coats_makes_a_blend_gentler():
-    plan = {"coats": 3, "film_um": predict.COAT_UM}
+    plan = {"coats": 3, "film_um": COAT_UM}
     steepest = [
         blend.along(RED, YELLOWER, blend.planned(0.6, thinning=thinning, **plan), stations_m=STATIONS).steepest
         for thinning in (1.0, 0.7, 0.4)
     ]
     assert steepest == sorted(steepest, reverse=True)
+
+
+def decide(panel, *given, **more):
+    return joint.decide(CAR, CAR.panel(panel), *given, **more)
 
 
 GREY, ANGLES = np.tile([60.0, 0.0, 0.0], (3, 1)), (15, 45, 110)
@@ -146,50 +148,50 @@ GREY, ANGLES = np.tile([60.0, 0.0, 0.0], (3, 1)), (15, 45, 110)
 )
 def test_only_a_solid_black_in_tolerance_is_joined_edge_to_edge(kind, lightness, apart, way):
     old = np.tile([lightness, 0.0, 0.0], (3, 1))
-    made = joint.decide("left front door", kind, old, np.add(old, [apart, 0, 0]), ANGLES, 0.5)
+    made = decide("left front door", kind, old, np.add(old, [apart, 0, 0]), ANGLES, 0.5)
     assert made.way == way
 
 
 def test_a_small_repair_in_the_middle_is_blended_inside_the_panel_and_cleared_to_its_gaps():
-    far = {name: 0.6 for name in vehicle.neighbours("bonnet")}
-    made = joint.decide("bonnet", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5, to_edge_m=far)
+    far = {name: 0.6 for name in vehicle.neighbours(CAR, CAR.panel("bonnet"))}
+    made = decide("bonnet", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5, to_edge_m=far)
     assert made.way == "blend inside the panel"
     assert made.panels == ("bonnet",)
     assert {stop.clear_break for stop in made.clear} == {"gap"}
 
 
-@pytest.mark.parametrize("panel", vehicle.panels())
+@pytest.mark.parametrize("panel", [panel.name for panel in CAR.panels])
 def test_colour_never_nears_a_neighbours_far_edge_and_clear_runs_to_every_border(panel):
-    made = joint.decide(panel, "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5)
+    made = decide(panel, "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5)
     for stop in made.colour[1:]:
-        assert stop.colour_m <= joint.COLOUR_ROOM * vehicle.across_m(panel, stop.panel)
+        assert stop.colour_m <= joint.COLOUR_ROOM * vehicle.across_m(CAR, CAR.panel(panel), CAR.panel(stop.panel))
     cleared = {stop.panel for stop in made.colour}
-    borders = {(a, b) for a in cleared for b in vehicle.neighbours(a) if b not in cleared}
+    borders = {(a, b) for a in cleared for b in vehicle.neighbours(CAR, CAR.panel(a)) if b not in cleared}
     assert {(stop.panel, stop.towards) for stop in made.clear} == borders
 
 
 def test_where_there_is_no_break_line_the_product_sheet_decides():
     far = {"roof": 1.0}
-    made = joint.decide("left quarter panel", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5, to_edge_m=far)
+    made = decide("left quarter panel", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.5, to_edge_m=far)
     roof = next(stop for stop in made.clear if stop.towards == "roof")
     assert roof.clear_break == "none"
     assert "product sheet decides" in roof.words
 
 
 def test_a_blend_that_finds_no_room_sends_back_to_the_colour():
-    made = joint.decide("left front door", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.9)
+    made = decide("left front door", "metallic", GREY, np.add(GREY, [1, 0, 0]), ANGLES, 0.9)
     assert made.way == "correct the colour first"
     assert "far edge" in made.why
-    assert joint.decide("left front door", "metallic", GREY, GREY, ANGLES, None).way == "correct the colour first"
+    assert decide("left front door", "metallic", GREY, GREY, ANGLES, None).way == "correct the colour first"
 
 
 def test_a_plan_rests_on_the_shortest_blend():
-    made, found = joint.plan("left front door", "metallic", SILVER, mixed("Wet Slate, as built"), coats=3)
+    made, found = joint.plan(CAR, CAR.panel("left front door"), SILVER, paint_of("Wet Slate, as built"), coats=3)
     assert (made.way, found) == ("correct the colour first", None)
-    far = {name: 0.9 for name in vehicle.neighbours("bonnet")}
-    near = optics.mixture(["medium silver", "soft black"], [90.0, 10.0])
-    nearer = optics.mixture(["medium silver", "soft black"], [90.3, 9.7])
-    made, found = joint.plan("bonnet", "metallic", nearer, near, coats=3, to_edge_m=far)
+    far = {name: 0.9 for name in vehicle.neighbours(CAR, CAR.panel("bonnet"))}
+    near = mixed(["medium silver", "soft black"], [90.0, 10.0])
+    nearer = mixed(["medium silver", "soft black"], [90.3, 9.7])
+    made, found = joint.plan(CAR, CAR.panel("bonnet"), nearer, near, coats=3, to_edge_m=far)
     assert made.way == "blend inside the panel"
     assert made.blend_m == found.film_ends_m < 0.9
 
@@ -204,10 +206,10 @@ def test_a_plan_rests_on_the_shortest_blend():
         (lambda: blend.along(RED, RED, [Coat(0, 0, 7)], stations_m=[0.0, 0.1, 0.3]), "stations: uneven"),
         (lambda: blend.along(RED, RED, [Coat(0, 0, 7)], stations_m=[0.0, np.nan]), "stations: nan"),
         (lambda: blend.along(RED, RED, [Coat(0, 0, 7)], stations_m=STATIONS, distances_m=[0.0]), "distance: 0"),
-        (lambda: joint.decide("bonnet", "matt", GREY, GREY, ANGLES, 0.3), "kind of colour"),
-        (lambda: joint.decide("bonnet", "solid", GREY, GREY, (15, 45, 46), 0.3), "aspecular angle: 46"),
+        (lambda: decide("bonnet", "matt", GREY, GREY, ANGLES, 0.3), "kind of colour"),
+        (lambda: decide("bonnet", "solid", GREY, GREY, (15, 45, 46), 0.3), "aspecular angle: 46"),
         (
-            lambda: joint.decide("bonnet", "solid", GREY, GREY, ANGLES, 0.3, to_edge_m={"roof": 1}),
+            lambda: decide("bonnet", "solid", GREY, GREY, ANGLES, 0.3, to_edge_m={"roof": 1}),
             "neighbour of bonnet",
         ),
     ],

@@ -4,26 +4,26 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from paints import SHOP, conditions_of, lab, mixed, reflectance
 from scipy.integrate import trapezoid
 
 from refinishlib.colour import flake, predict, surface, weights
 from refinishlib.colour.difference import flop_index
 from refinishlib.colour.film import Layer
-from refinishlib.colour.optics import mixture
+from refinishlib.colour.lamp import d65
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint
 
 SILVERS = ["fine silver", "medium silver", "coarse silver"]
-SOLIDS = [name for name, toner in paint.toners().items() if toner.flake is None]
-SHELF = list(paint.toners())
+SOLIDS = [toner.name for toner in SHOP.toners if toner.flake is None]
+SHELF = [toner.name for toner in SHOP.toners]
 
 
 def lightness(names, masses, **conditions):
-    return predict.lab(names, masses, **conditions)[0, :, 0]
+    return lab(names, masses, **conditions)[0, :, 0]
 
 
 def luminance(names, masses, **conditions):
-    return weights.tristimulus(predict.reflectance(names, masses, **conditions))[..., 1]
+    return weights.tristimulus(reflectance(names, masses, **conditions), d65())[..., 1]
 
 
 def flop(names, masses, **conditions):
@@ -34,13 +34,13 @@ def flop(names, masses, **conditions):
 def test_solids_have_no_flop():
     """Common practice, no source: a flop index of at most 0.3 for a solid colour."""
     assert max(flop([name], [1.0]) for name in SOLIDS) <= 0.3
-    solid = [f for f in paint.formulas().values() if f.kind == "solid"]
+    solid = [f for f in SHOP.colours if f.kind == "solid"]
     assert max(flop(*zip(*f.parts, strict=True)) for f in solid) <= 0.3
 
 
 def test_silvers_flop_between_8_and_18():
     """Common practice, no source. A silver is silver toner with a little colour in it."""
-    metallic = [f for f in paint.formulas().values() if f.kind == "metallic"]
+    metallic = [f for f in SHOP.colours if f.kind == "metallic"]
     found = [flop(*zip(*f.parts, strict=True)) for f in metallic]
     found += [flop([name, "soft black"], [96.0, 4.0]) for name in SILVERS]
     assert min(found) >= 8
@@ -77,7 +77,7 @@ def test_hiding_white_takes_the_flop_away():
 
 
 def test_face_of_a_silver_is_brighter_than_the_white_tile():
-    reading = predict.reflectance(["coarse silver"], [1.0])
+    reading = reflectance(["coarse silver"], [1.0])
     assert reading[0].min() > 1
     assert lightness(["coarse silver"], [1.0])[0] > 100
 
@@ -90,9 +90,9 @@ ANGLE = st.floats(-80, 80)
 @given(masses=MIX, light=ANGLE, view=ANGLE, azimuth=st.floats(0, 180), film_um=st.floats(0, 60))
 def test_light_and_eye_may_change_places(masses, light, view, azimuth, film_um):
     """Helmholtz reciprocity."""
-    layers = [Layer(mixture(SHELF, masses), film_um)]
+    layers = [Layer(mixed(SHELF, masses), film_um)]
     there, back = (
-        predict.at_geometry(layers, surface.geometry([a], [b], [azimuth]), undercoat=40.0)
+        predict.at_geometry(layers, surface.geometry([a], [b], [azimuth]), conditions_of(undercoat=40.0))
         for a, b in ((light, view), (view, light))
     )
     np.testing.assert_allclose(there, back, rtol=1e-10)
@@ -104,7 +104,7 @@ def over_all_directions(layers, light_deg, **conditions):
     view = np.degrees(np.arcsin(np.sqrt((nodes + 1) / 2)))
     azimuth = (np.arange(48) + 0.5) * 360 / 48
     grid = surface.geometry(light_deg, np.repeat(view, 48), np.tile(azimuth, 32))
-    factors = predict.at_geometry(layers, grid, **conditions)
+    factors = predict.at_geometry(layers, grid, conditions_of(**conditions))
     return (factors.reshape(32, 48, -1).mean(axis=1) * spans[:, None]).sum(axis=0) / 2
 
 
@@ -119,7 +119,7 @@ def over_all_directions(layers, light_deg, **conditions):
 )
 def test_never_reflects_more_than_it_receives(masses, light, film_um, undercoat, tilt_factor, how):
     total = over_all_directions(
-        [Layer(mixture(SHELF, masses), film_um)],
+        [Layer(mixed(SHELF, masses), film_um)],
         light,
         undercoat=undercoat,
         tilt_factor=tilt_factor,
@@ -130,7 +130,7 @@ def test_never_reflects_more_than_it_receives(masses, light, film_um, undercoat,
 
 
 def test_the_worst_case_for_the_account_flakes_in_a_white_that_loses_nothing():
-    white, silver = mixture(["white"], [1.0]), mixture(["white pearl", "white"], [50.0, 50.0])
+    white, silver = mixed(["white"], [1.0]), mixed(["white pearl", "white"], [50.0, 50.0])
     for light in (0.0, 30.0, 60.0):
         for layers in ([Layer(silver, 200.0)], [Layer(white, 200.0), Layer(silver, 10.0)]):
             total = over_all_directions(layers, light, undercoat=100.0)
@@ -234,7 +234,7 @@ def formula_over_the_aperture(layer, aspecular_deg, half_deg):
 )
 def test_formula_agrees_with_flakes_thrown_one_by_one(silver, colour_g, film_um):
     """Within 5 % at 15, 25 and 45 degrees, all bounces and the light sent back by the surface counted."""
-    mix = mixture([silver, "transparent red"], [100.0 - colour_g, colour_g])
+    mix = mixed([silver, "transparent red"], [100.0 - colour_g, colour_g])
     thrown = Thrown(500_000, mix, film_um)
     for angle in (15, 25, 45):
         ours = formula_over_the_aperture(Layer(mix, film_um), angle, thrown.half_deg)
@@ -245,14 +245,14 @@ def test_bad_entries_are_refused_in_a_sentence():
     with pytest.raises(BadEntry, match="sprayed: 'upside down' was given"):
         flake.tilt_factor("upside down")
     with pytest.raises(BadEntry, match="aspecular angle: 170 was given"):
-        predict.reflectance(["fine silver"], [1.0], angles_deg=[170])
+        reflectance(["fine silver"], [1.0], angles_deg=[170])
 
 
 def test_two_half_layers_of_silver_are_one_layer():
-    silver = mixture(["medium silver", "deep blue"], [90.0, 10.0])
+    silver = mixed(["medium silver", "deep blue"], [90.0, 10.0])
     half = Layer(silver, 8.0)
     np.testing.assert_allclose(
-        predict.of_layers([half, half], undercoat=60.0),
-        predict.of_layers([Layer(silver, 16.0)], undercoat=60.0),
+        predict.of_layers([half, half], conditions_of(undercoat=60.0)),
+        predict.of_layers([Layer(silver, 16.0)], conditions_of(undercoat=60.0)),
         rtol=1e-9,
     )

@@ -4,20 +4,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from paints import SHOP, conditions_of, mixed, paint_of
 
 from refinishlib.colour import hiding, predict, undercoat, weights
+from refinishlib.colour.conditions import COAT_UM
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.hiding import coats_to_hide
-from refinishlib.colour.optics import mixture
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint, product
 
 DARK, MID, WHITE = 20.0, 50.0, 90.0
 
 
 def pure(name):
-    return mixture([name], [1.0])
+    return mixed([name], [1.0])
 
 
 def test_a_black_hides_in_one_coat():
@@ -35,7 +35,7 @@ def test_a_white_is_slowest_over_dark_and_still_shows_after_six():
     assert shows[0] > shows[1] > shows[2]
     assert shows[0] > 1
     assert coats_to_hide(pure("white"), DARK, most_coats=6) is None
-    solids = [name for name, toner in paint.toners().items() if toner.flake is None]
+    solids = [toner.name for toner in SHOP.toners if toner.flake is None]
     opaque = [name for name in solids if not name.startswith("transparent")]
     left = {name: hiding.show_through(pure(name), DARK, coats=3)[2] for name in opaque}
     assert max(left, key=left.__getitem__) == "white"
@@ -51,7 +51,7 @@ def test_more_coats_show_less_and_two_thin_ones_are_one_thick_one():
     shows = hiding.show_through(blue, MID, coats=np.arange(0, 9))
     assert (np.diff(shows, axis=0) < 0).all()
     np.testing.assert_allclose(
-        hiding.show_through(blue, MID, coats=4, coat_um=predict.COAT_UM / 2),
+        hiding.show_through(blue, MID, coats=4, coat_um=COAT_UM / 2),
         hiding.show_through(blue, MID, coats=2),
         rtol=1e-12,
     )
@@ -77,14 +77,15 @@ def test_contrast_ratio_and_hiding_thickness():
 def test_best_grey_is_the_best_of_all_greys_and_can_be_mixed():
     for name in ("warm red", "deep blue", "yellow oxide"):
         best = hiding.best_grey(pure(name), coats=2)
+        mix = undercoat.sealer_for(SHOP.sealers, best.lightness)
         others = hiding.show_through(pure(name), np.arange(5.0, 96.0, 5.0), coats=2).max(axis=-1)
         assert best.largest_difference <= others.min() + 1e-9
-        mixed = undercoat.sealer(best.mix.white_g, best.mix.black_g)
-        seen = predict.of_layers([Layer(pure(name), 14.0)], undercoat=mixed)
+        grey = undercoat.sealer(SHOP.sealers, mix.white_g, mix.black_g)
+        seen = predict.of_layers([Layer(pure(name), 14.0)], conditions_of(undercoat=grey))
         there = weights.lab(seen)[0]
-        wanted = weights.lab(predict.of_layers([Layer(pure(name), 14.0)], undercoat=best.lightness))[0]
+        wanted = weights.lab(predict.of_layers([Layer(pure(name), 14.0)], conditions_of(undercoat=best.lightness)))[0]
         assert ciede2000(there, wanted).max() < 0.3
-        assert best.mix.white_g + best.mix.black_g == pytest.approx(100)
+        assert mix.white_g + mix.black_g == pytest.approx(100)
 
 
 def test_a_light_paint_wants_a_light_grey_and_a_dark_one_a_dark():
@@ -93,7 +94,7 @@ def test_a_light_paint_wants_a_light_grey_and_a_dark_one_a_dark():
 
 
 def test_a_card_over_another_grey_than_the_job_reads_otherwise():
-    transparent = mixture(["transparent red", "deep blue"], [90.0, 10.0])
+    transparent = mixed(["transparent red", "deep blue"], [90.0, 10.0])
     far = hiding.card_shift(transparent, 30.0, 80.0, coats=2)
     near = hiding.card_shift(transparent, 50.0, 53.0, coats=2)
     assert far.min() > 1 > near.max()
@@ -102,10 +103,7 @@ def test_a_card_over_another_grey_than_the_job_reads_otherwise():
 
 
 def test_a_stepped_card_of_a_three_stage_colour_moves_step_by_step():
-    formulas = paint.formulas()
-    ground, mid = (
-        mixture(*zip(*formulas[f"Orchard Dusk, {coat}"].parts, strict=True)) for coat in ("ground coat", "mid coat")
-    )
+    ground, mid = (paint_of(f"Orchard Dusk, {coat}") for coat in ("ground coat", "mid coat"))
     card = hiding.stepped_card(ground, mid, mid_coats=5)
     labs = weights.lab(card)[:, 0]
     steps = ciede2000(labs[:-1], labs[1:]).max(axis=-1)
@@ -115,16 +113,16 @@ def test_a_stepped_card_of_a_three_stage_colour_moves_step_by_step():
 
 
 def test_sealer_spans_the_greys_of_the_trade():
-    darkest, lightest = undercoat.sealer_lightness([0.0, 1.0], [1.0, 0.0])
+    darkest, lightest = undercoat.sealer_lightness(SHOP.sealers, [0.0, 1.0], [1.0, 0.0])
     assert darkest < 15 and lightest > 85
     for wanted in (20, 50, 80):
-        mix = undercoat.sealer_for(wanted)
-        assert undercoat.sealer_lightness(mix.white_g, mix.black_g) == pytest.approx(wanted, abs=1e-6)
+        mix = undercoat.sealer_for(SHOP.sealers, wanted)
+        assert undercoat.sealer_lightness(SHOP.sealers, mix.white_g, mix.black_g) == pytest.approx(wanted, abs=1e-6)
     with pytest.raises(BadEntry, match="undercoat lightness: 99 was given"):
-        undercoat.sealer_for(99)
+        undercoat.sealer_for(SHOP.sealers, 99)
 
 
 def test_a_coat_of_base_is_what_the_product_sheets_say():
-    sheets = [sheet for sheet in product.products().values() if "base" in sheet.kind]
+    sheets = [sheet for sheet in SHOP.products if "base" in sheet.kind]
     assert sheets
-    assert {sheet.film_um for sheet in sheets} == {predict.COAT_UM}
+    assert {sheet.film_um for sheet in sheets} == {COAT_UM}

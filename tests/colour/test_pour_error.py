@@ -1,23 +1,23 @@
 import numpy as np
 import pytest
+from paints import SHOP
 
 from refinishlib.colour import pour_error
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint
 
-BARN = paint.formulas()["Chalk Barn, as built"].parts
-FERRY = paint.formulas()["Night Ferry, as built"].parts
+BARN = SHOP.colour("Chalk Barn, as built")
+FERRY = SHOP.colour("Night Ferry, as built")
 
 
 def test_an_exact_pour_costs_nothing_whatever_its_size():
-    shares = np.array([part for _, part in BARN])
+    shares = np.array(BARN.weights)
     assert pour_error.consequence(BARN, [1.3 * shares, 7 * shares]).max() < 1e-6
 
 
 def test_the_same_slip_is_accepted_where_nobody_sees_it_and_rescued_where_everybody_does():
     """Ten percent too much of the strongest toner: in a black it vanishes, in a white it does not."""
-    black = [2 * part * (1.1 if name == "jet black" else 1) for name, part in FERRY]
-    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN]
+    black = [2 * part * (1.1 if name == "jet black" else 1) for name, part in FERRY.parts]
+    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN.parts]
     assert pour_error.accept_or_rescue(FERRY, black, 200).word == "accept"
     choice = pour_error.accept_or_rescue(BARN, white, 200)
     assert choice.word == "rescue"
@@ -27,7 +27,7 @@ def test_the_same_slip_is_accepted_where_nobody_sees_it_and_rescued_where_everyb
 
 
 def test_a_cup_that_is_too_small_leaves_some_of_the_difference_and_says_so():
-    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN]
+    white = [2 * part * (1.6 if name == "soft black" else 1) for name, part in BARN.parts]
     choice = pour_error.accept_or_rescue(BARN, white, 200, cup_g=240)
     assert 0 < choice.rescued_difference.max() < choice.accepted_difference.max()
     assert "too small" in choice.why

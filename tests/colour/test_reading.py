@@ -4,12 +4,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from paints import reflectance
 
-from refinishlib.colour import difference, predict, reading, verdict, weights
+from refinishlib.colour import difference, reading, verdict, weights
+from refinishlib.colour.lamp import lamp
 from refinishlib.colour.reading import from_lab, from_spectra
 from refinishlib.entry import BadEntry
 
-SILVER = predict.reflectance(["medium silver", "soft black"], [96.0, 4.0])
+SILVER = reflectance(["medium silver", "soft black"], [96.0, 4.0])
 LAB = st.tuples(st.floats(0, 140), st.floats(-80, 80), st.floats(-80, 80))
 
 
@@ -34,9 +36,10 @@ def test_cielab_alone_does_all_that_needs_no_spectrum_and_refuses_the_rest_in_a_
     assert reading.flop_index(typed) == pytest.approx(reading.flop_index(measured))
     assert verdict.compare(measured, typed).verdict == "match"
     assert reading.average([typed, typed]).reading.reflectance is None
-    np.testing.assert_array_equal(reading.lab_under(typed, "D65"), typed.lab)
+    np.testing.assert_array_equal(reading.lab_under(typed, lamp("D65")), typed.lab)
+    assert [one.name for one in reading.lamps_for(measured, typed)] == ["D65"]
     with pytest.raises(BadEntry, match="only CIELAB was given"):
-        reading.lab_under(typed, "A")
+        reading.lab_under(typed, lamp("A"))
 
 
 @pytest.mark.parametrize(
@@ -125,7 +128,7 @@ def test_a_red_is_cleaner_or_muddier_along_its_chroma_and_turns_by_its_hue():
 
 def test_words_for_face_and_flop_and_a_verdict_that_the_worst_angle_gives():
     panel = from_spectra(SILVER)
-    coarser = from_spectra(predict.reflectance(["coarse silver", "soft black"], [96.0, 4.0]))
+    coarser = from_spectra(reflectance(["coarse silver", "soft black"], [96.0, 4.0]))
     told = verdict.compare(panel, coarser)
     assert told.words[0].startswith("on the face the card is") and "lighter" in told.words[0]
     assert told.words[-1].startswith("on the flop the card is") and "darker" in told.words[-1]

@@ -2,18 +2,24 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from paints import SHOP, paint_of, reflectance
 
 from refinishlib.colour import predict, reading, search, tint, variants
+from refinishlib.colour.conditions import Conditions
+from refinishlib.colour.lamp import lamp
 from refinishlib.colour.tint import Pourable
 from refinishlib.entry import BadEntry
-from refinishlib.shop import paint
 
 SAND = ("white", "yellow oxide", "soft black", "red oxide")
 CUP = (192.8, 4.8, 1.4, 1.0)
 
 
 def card_of(names, cup, **conditions):
-    return reading.from_spectra(predict.reflectance(names, cup, **conditions))
+    return reading.from_spectra(reflectance(names, cup, **conditions))
+
+
+def correct(names, cup, card, panel, others=(), **given):
+    return tint.correct(SHOP.picked(*names), cup, card, panel, others=SHOP.picked(*others), **given)
 
 
 @settings(max_examples=15, deadline=None)
@@ -26,10 +32,10 @@ def card_of(names, cup, **conditions):
 )
 def test_only_what_can_be_poured_is_ever_proposed(seed, readability, smallest, toners, surplus):
     rng = np.random.default_rng(seed)
-    names = rng.choice(list(paint.toners()), size=5, replace=False).tolist()
+    names = rng.choice([toner.name for toner in SHOP.toners], size=5, replace=False).tolist()
     cup, other = (np.round(rng.dirichlet(np.ones(5)) * 150 + 0.5, 1) for _ in range(2))
     pourable = Pourable(readability, smallest, toners, surplus)
-    made = tint.correct(names, cup, card_of(names, cup), card_of(names, other), lamps=["D65"], pourable=pourable)
+    made = correct(names, cup, card_of(names, cup), card_of(names, other), lamps=[lamp("D65")], pourable=pourable)
     grams = np.array(made.add_g)
     assert (grams >= max(smallest, readability) - 1e-9).all()
     assert np.allclose(grams / readability, np.round(grams / readability), atol=1e-5)
@@ -40,7 +46,7 @@ def test_only_what_can_be_poured_is_ever_proposed(seed, readability, smallest, t
 
 def test_the_card_needs_what_the_cup_lacks():
     lacking = np.add(CUP, (0, 2.4, 0.8, 0))
-    made = tint.correct(SAND, CUP, card_of(SAND, CUP), card_of(SAND, lacking))
+    made = correct(SAND, CUP, card_of(SAND, CUP), card_of(SAND, lacking))
     assert dict(zip(made.names, made.add_g, strict=True)) == {"yellow oxide": 2.4, "soft black": 0.8}
     assert made.verdict == "add"
     assert made.largest_after < 0.05 < made.largest_before
@@ -52,7 +58,7 @@ def test_the_change_is_added_to_the_measured_card_so_a_model_that_is_off_still_h
     truth = {"film_um": 40.0, "undercoat": 70.0}
     names, cup = ("white", "green", "soft black"), (150.0, 30.0, 8.0)
     panel = card_of(names, np.add(cup, (0, 9.0, 3.0)), **truth)
-    made = tint.correct(names, cup, card_of(names, cup, **truth), panel, film_um=60.0, undercoat=50.0)
+    made = correct(names, cup, card_of(names, cup, **truth), panel, conditions=Conditions(film_um=60.0))
     added = [dict(zip(made.names, made.add_g, strict=True)).get(name, 0.0) for name in names]
     second = card_of(names, np.add(cup, added), **truth)
     left = tint.mean_difference(panel.lab[None], second.lab[None])
@@ -61,7 +67,7 @@ def test_the_change_is_added_to_the_measured_card_so_a_model_that_is_off_still_h
 
 def test_paint_cannot_be_taken_out_and_the_advice_says_so():
     black = ("jet black",)
-    made = tint.correct(black, (90,), card_of(black, (90,)), card_of(("white",), (1.0,)))
+    made = correct(black, (90,), card_of(black, (90,)), card_of(("white",), (1.0,)))
     assert (made.names, made.verdict) == ((), "change variant or blend")
     assert "another variant" in made.advice
     assert np.array_equal(made.before, made.after)
@@ -69,43 +75,42 @@ def test_paint_cannot_be_taken_out_and_the_advice_says_so():
 
 def test_a_card_that_is_in_is_left_alone():
     card = card_of(SAND, CUP)
-    made = tint.correct(SAND, CUP, card, card)
+    made = correct(SAND, CUP, card, card)
     assert (made.verdict, made.surplus_g) == ("in", 0.0)
 
 
 def test_own_toners_come_first_and_others_only_when_they_pay():
     green = card_of((*SAND, "green"), (*CUP, 4.0))
-    own = tint.correct(SAND, CUP, card_of(SAND, CUP), green)
-    wider = tint.correct(SAND, CUP, card_of(SAND, CUP), green, others=["green", "violet"])
+    own = correct(SAND, CUP, card_of(SAND, CUP), green)
+    wider = correct(SAND, CUP, card_of(SAND, CUP), green, others=["green", "violet"])
     assert "green" in wider.names
     assert wider.mean_after < own.mean_after - tint.FOREIGN
     shaded = card_of(SAND, np.add(CUP, (0, 2.0, 0, 0)))
-    assert tint.correct(SAND, CUP, card_of(SAND, CUP), shaded, others=["clean yellow"]).names == ("yellow oxide",)
+    assert correct(SAND, CUP, card_of(SAND, CUP), shaded, others=["clean yellow"]).names == ("yellow oxide",)
 
 
 def test_a_reading_typed_by_hand_is_enough_and_asks_for_no_spectrum():
     panel = reading.from_lab({45: card_of(SAND, np.add(CUP, (0, 2.0, 0, 0))).lab[2]})
-    made = tint.correct(SAND, CUP, card_of(SAND, CUP), panel)
+    made = correct(SAND, CUP, card_of(SAND, CUP), panel)
     assert made.names == ("yellow oxide",)
     with pytest.raises(BadEntry, match="spectra"):
-        tint.correct(SAND, CUP, card_of(SAND, CUP), panel, lamps=["D65", "A"])
+        correct(SAND, CUP, card_of(SAND, CUP), panel, lamps=[lamp("D65"), lamp("A")])
 
 
 def test_weights_decide_which_angle_is_served():
-    silver = [name for name, _ in paint.formulas()["Millrace Silver, as built"].parts]
-    cup = [2 * parts for _, parts in paint.formulas()["Millrace Silver, as built"].parts]
-    panel = card_of(*zip(*paint.formulas()["Millrace Silver, coarser"].parts, strict=True))
-    face = tint.correct(silver, cup, card_of(silver, cup), panel, weights=[1, 1, 0, 0, 0])
-    flop = tint.correct(silver, cup, card_of(silver, cup), panel, weights=[0, 0, 0, 1, 1])
+    silver, cup = zip(*SHOP.colour("Millrace Silver, as built").parts, strict=True)
+    panel = reading.from_spectra(predict.reflectance(paint_of("Millrace Silver, coarser")))
+    face = correct(silver, cup, card_of(silver, cup), panel, weights=[1, 1, 0, 0, 0])
+    flop = correct(silver, cup, card_of(silver, cup), panel, weights=[0, 0, 0, 1, 1])
     assert face.after[:, :2].mean() < flop.after[:, :2].mean()
     assert flop.after[:, 3:].mean() < face.after[:, 3:].mean()
 
 
 def test_the_variant_that_the_panel_was_sprayed_in_ranks_first():
     for name in ("Millrace Silver", "Tarn Evening", "Kiln Red"):
-        family = [formula for formula in paint.formulas().values() if formula.name == name]
+        family = SHOP.variants(name)
         for formula in family:
-            ranked = variants.rank(family, card_of(*zip(*formula.parts, strict=True)))
+            ranked = variants.rank(family, reading.from_spectra(predict.reflectance(paint_of(formula.title))))
             assert ranked[0].formula == formula
             assert ranked[0].mean < 1e-9 < ranked[1].mean
             assert ranked[0].words == "the same"
@@ -129,19 +134,18 @@ def test_search_counts_down_to_nothing():
 @pytest.mark.parametrize(
     ("changed", "words"),
     [
-        ({"names": ("white", "mustard", "soft black", "red oxide")}, "mustard"),
-        ({"cup_g": (192.8, -1.0, 1.4, 1.0)}, "grams in the cup: -1"),
-        ({"cup_g": (192.8, np.nan, 1.4, 1.0)}, "grams in the cup: nan"),
-        ({"cup_g": (192.8, 1.0)}, "2 values were given, allowed are 4"),
+        ({"cup": (192.8, -1.0, 1.4, 1.0)}, "grams in the cup: -1"),
+        ({"cup": (192.8, np.nan, 1.4, 1.0)}, "grams in the cup: nan"),
+        ({"cup": (192.8, 1.0)}, "2 values were given, allowed are 4"),
         ({"weights": (0, 0, 0, 0, 0)}, "weights: nothing above 0"),
         ({"weights": (1, 1)}, "weights: 2 values"),
         ({"near_enough": -1}, "near enough"),
     ],
 )
 def test_a_bad_entry_is_one_sentence(changed, words):
-    entry = {"names": SAND, "cup_g": CUP, "card": card_of(SAND, CUP), "panel": card_of(SAND, CUP)} | changed
+    entry = {"names": SAND, "cup": CUP, "card": card_of(SAND, CUP), "panel": card_of(SAND, CUP)} | changed
     with pytest.raises(BadEntry, match=words):
-        tint.correct(**entry)
+        correct(**entry)
 
 
 def test_pourable_is_checked():

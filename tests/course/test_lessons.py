@@ -1,4 +1,4 @@
-"""lessons/ is what solutions/ generates; notebooks are clean; every exercise has the shape that apprentices know."""
+"""Notebooks are what the texts build, lessons/ what they generate; exercises have the shape that apprentices know."""
 
 import json
 import re
@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from refinishlib.course import lessons
+from refinishlib.course import builder, lessons
+from refinishlib.course.question import fields
 
 ROOT = Path(__file__).parents[2]
 NBGRADER = (Path(sys.executable).parent / "nbgrader",)
@@ -29,7 +30,13 @@ def text(cell):
 
 
 def test_every_lesson_of_the_library_has_its_notebook():
-    assert {path.parent.name for path in SOURCES} == set(lessons.LESSONS)
+    assert {path.parent.name for path in SOURCES} == set(lessons.names())
+
+
+@pytest.mark.parametrize("lesson", lessons.names())
+def test_the_notebook_is_byte_for_byte_what_the_text_builds(lesson):
+    path = ROOT / "solutions" / lesson / f"{lesson}.ipynb"
+    assert path.read_text(encoding="utf-8") == builder.written(lesson, ROOT), f"type: refinish build {lesson}"
 
 
 def test_lessons_are_byte_for_byte_what_solutions_generate(tmp_path):
@@ -72,6 +79,7 @@ def test_exercises_have_the_shape_that_apprentices_know(path):
         lines = [line for line in text(answer).splitlines() if line.strip() and not line.startswith("#")]
         assert [re.fullmatch(r"(\w+) = \.\.\.  # .+", line)[1] for line in lines] == [p.name for p in question.parts]
         assert marked(check)["points"] == question.points
+        assert answer["metadata"]["refinish"]["answer"] == fields(question)
         assert "HIDDEN" not in text(released[f"check-{slug}"]) and "mark(" not in text(released[f"check-{slug}"])
         assert "mark(" in text(check)
     for cell in released.values():
@@ -88,4 +96,6 @@ def test_exercises_have_the_shape_that_apprentices_know(path):
 def test_no_key_and_no_solution_in_what_apprentices_get():
     for path in (ROOT / "lessons").rglob("*.ipynb"):
         whole = path.read_text(encoding="utf-8")
-        assert "SOLUTION" not in whole and "course.keys" not in whole and "check.mark" not in whole
+        assert (
+            "SOLUTION" not in whole and "course.keys" not in whole and "_key" not in whole and "check.mark" not in whole
+        )

@@ -6,7 +6,6 @@ from refinishlib.course import lessons
 from refinishlib.course.key import judge_parts
 from refinishlib.course.keys import key
 from refinishlib.course.question import Order
-from refinishlib.shop.job import job
 
 IDS = [f"a{number:03d}" for number in range(500)]
 
@@ -31,7 +30,7 @@ def orders_breaking(rule, tasks, rules):
     raise AssertionError(f"no order shows the mistake {rule.mistake!r}")
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_right_answers_and_known_mistakes(lesson):
     for whose in IDS:
         asked, keys = lessons.questions(lesson, whose), key(lesson, whose)
@@ -58,7 +57,7 @@ def test_right_answers_and_known_mistakes(lesson):
             assert len(named) >= 3, (name, named)
 
 
-@pytest.mark.parametrize("lesson", lessons.LESSONS)
+@pytest.mark.parametrize("lesson", lessons.names())
 def test_no_mistake_lies_near_the_right_answer(lesson):
     for whose in IDS:
         for name, question in lessons.questions(lesson, whose).items():
@@ -70,7 +69,7 @@ def test_no_mistake_lies_near_the_right_answer(lesson):
 
 
 def test_everybody_has_numbers_of_their_own():
-    assert len({repr(job("mixing", whose)) for whose in IDS}) == len(IDS)
+    assert len({repr(lessons.job("mixing", whose)) for whose in IDS}) == len(IDS)
 
 
 def test_the_sentences_never_give_the_right_value_away():

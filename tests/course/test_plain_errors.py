@@ -17,7 +17,7 @@ SLIPS = {
     'amount = "7 g': "a quote is missing",
     "amount = 7 × 28.35": "type * instead of ×.",
     "amount = ": "nothing stands behind the = sign",
-    "readings = [1, 2": "a closing bracket or quote is missing",
+    "readings = [1, 2": "a closing bracket is missing",
     "amount = 7)": "one closing bracket too many",
     "amount = 007": "leave out the zeros",
     "  amount = 7\nother = 8": "take away the blanks",

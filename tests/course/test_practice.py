@@ -1,24 +1,20 @@
 """Practice tells right from wrong at once, shows the working when it was wrong, and never runs out."""
 
-import importlib
 from itertools import islice
 
 import pytest
 
 from refinishlib.course import lessons
-from refinishlib.course.practice import practise, problems, verdict
+from refinishlib.course.practice import drills, practise, problems, verdict
 from refinishlib.entry import BadEntry
 
-DRILLS = [
-    (lesson, drill)
-    for lesson in lessons.LESSONS
-    for drill in importlib.import_module(f"refinishlib.course.drills.{lesson}").DRILLS
-]
+SHOP = lessons.record("mixing").shop
+DRILLS = [(lesson, drill) for lesson in lessons.names() for drill in drills(lesson)]
 
 
 @pytest.mark.parametrize(("lesson", "drill"), DRILLS, ids=[f"{lesson}: {drill.title}" for lesson, drill in DRILLS])
 def test_problems_are_fresh_and_their_verdicts_hold(lesson, drill):
-    row = list(islice(problems(drill, "test"), 60))
+    row = list(islice(problems(drill, "test", SHOP), 60))
     assert len({problem.text for problem in row}) > 50
     for problem in row:
         right, sentences = verdict(problem, f"{problem.key.right:.1f} {problem.part.form.unit}")
@@ -30,7 +26,7 @@ def test_problems_are_fresh_and_their_verdicts_hold(lesson, drill):
 
 
 def test_an_entry_of_the_wrong_form_is_a_sentence_not_a_verdict():
-    problem = next(problems(DRILLS[0][1], "test"))
+    problem = next(problems(DRILLS[0][1], "test", SHOP))
     with pytest.raises(BadEntry, match="Your answer"):
         verdict(problem, "a bit")
 
@@ -54,7 +50,7 @@ def test_the_sheet_keeps_what_was_typed_and_counts_first_tries_only():
         _part(sheet, "Button", "Check"),
         _part(sheet, "Button", "Next"),
     )
-    first = next(problems(DRILLS[0][1], "test"))
+    first = next(problems(DRILLS[0][1], "test", SHOP))
 
     def said():
         return " ".join(w.value for w in _walk(sheet) if type(w).__name__ == "HTML")

@@ -2,13 +2,15 @@
 
 import json
 import os
+import re
 import sqlite3
 import threading
 
+import nbformat
 import pytest
 
 from refinishlib.course.keys import key
-from refinishlib.course.lessons import LESSONS
+from refinishlib.course.lessons import names
 from refinishlib.entry import BadEntry
 from refinishlib.grading import classroom as grading
 from refinishlib.grading import handin
@@ -30,12 +32,13 @@ def test_right_answers_earn_full_marks_and_known_mistakes_earn_theirs(classroom)
     assert {check: scores["right"][check] for check in classroom.most} == {
         check: (points, False) for check, points in classroom.most.items()
     }
-    assert {scores[who][check] for who in ("blank", "untouched") for check in classroom.most} == {(0.0, False)}
+    assert {scores["untouched"][check] for check in classroom.most} == {(0.0, False)}
+    assert {scores["blank"][check] for check in classroom.most} == {(0.0, True)}, "an emptied cell is shown to a human"
     for number in range(3):
         who = f"wrong{number}"
         one = key("mixing", who)["1.1"]["own_g"].mistakes[number]
         assert scores[who][CHECK] == (float(one.points), False)
-    assert summary.needs == {} and summary.failed == {}
+    assert set(summary.needs) == {"blank"} and summary.failed == {}
 
 
 def test_only_what_changed_is_graded_again(classroom):
@@ -175,24 +178,42 @@ def test_with_the_library_missing_nothing_runs_and_nobody_gains_a_mark(classroom
     assert "import refinishlib" not in settings and "from refinishlib" not in settings
 
 
-@pytest.mark.parametrize("lesson", LESSONS)
+def as_a_painter_types(text):
+    """Decimal commas, units and words without quotes."""
+    text = re.sub(r"(?m)^(\w+_g) = (\d+)\.(\d+)$", r"\1 = \2,\3 g", text)
+    return re.sub(r'(?m)= "([^"]+)"$', r"= \1", text)
+
+
+@pytest.mark.parametrize("lesson", names())
 def test_stock_execution_and_ours_give_the_same_marks_cell_by_cell(classroom, lesson):
     released = json.loads((classroom.root / f"lessons/{lesson}/{lesson}.ipynb").read_text(encoding="utf-8"))
-    for number, who in enumerate(("s1", "s2", "s3", "s4", "s5")):
-        pick = handin.wrong_answer(number - 1) if number else handin.right_answer
+    for number, who in enumerate(("s1", "s2", "s3", "s4", "s5", "s6", "s7")):
+        pick = handin.wrong_answer(number - 1) if 0 < number < 5 else handin.right_answer
         cells = handin.texts(lesson, who, pick) | {"written-1": "The scale is too coarse."}
         if who == "s5":  # a typing slip, a text with a unit, arithmetic, an empty cell
             slips = ("= 7 grams", '= "1.2 kg"', "= 3 * 2", "")
             answers = [name for name in cells if name.startswith("answer-") and name != "answer-my-id"]
             for name, slip in zip(answers, slips, strict=False):
                 cells[name] = cells[name].split(" = ")[0] + " " + slip if slip else ""
-        handin.hand_in(classroom.root, who, lesson, handin.filled(released, cells))
+        if who == "s6":  # no quotes, no brackets, functions, a slip whose name a later cell uses
+            cells |= {name: as_a_painter_types(text) for name, text in cells.items() if name.startswith("answer-")}
+        notebook = handin.filled(released, cells)
+        if who == "s7":  # every value worked out in a cell of one's own
+            for cell in [c for c in notebook["cells"] if c["metadata"]["nbgrader"]["grade_id"] in cells]:
+                if cell["cell_type"] == "code":
+                    in_own = nbformat.v4.new_code_cell(re.sub(r"(?m)^(\w+) =", r"my_\1 =", cell["source"]))
+                    notebook["cells"].insert(notebook["cells"].index(cell), dict(in_own))
+                    cell["source"] = re.sub(r"(?m)^(\w+) =.*", r"\1 = my_\1", cell["source"])
+        handin.hand_in(classroom.root, who, lesson, notebook)
     grading.grade(classroom.root, lesson)
-    ours = classroom.scores(lesson)
+    ours = {who: {cell: score for cell, (score, _) in cells.items()} for who, cells in classroom.scores(lesson).items()}
     done = classroom.nbgrader("autograde", lesson, "--force", REFINISH_GRADING="stock")
     assert done.returncode == 0, done.stderr[-2000:]
-    assert classroom.scores(lesson) == ours
-    assert len(ours) == 5
+    assert {
+        who: {cell: score for cell, (score, _) in cells.items()} for who, cells in classroom.scores(lesson).items()
+    } == ours
+    assert len(ours) == 7
+    assert ours["s1"] == ours["s6"] == ours["s7"]
 
 
 def test_nbgraders_own_api_grades_our_way_and_late_penalties_arrive(classroom):
@@ -216,13 +237,15 @@ def test_nbgraders_own_api_grades_our_way_and_late_penalties_arrive(classroom):
     assert len(by_id) == 1
     with Gradebook(f"sqlite:///{classroom.root}/gradebook.db") as book:
         penalties = {who: book.find_submission("mixing", who).late_submission_penalty for who in ("ann", "ben")}
+
     assert penalties == {"ann": 0.0, "ben": sum(classroom.most.values())}
 
 
 def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
     spy = (
-        "import pathlib, inspect, refinishlib.course.keys.mixing as k\nprint(inspect.getsource(k))\n"
-        "pathlib.Path('stolen.html').write_text(inspect.getsource(k))\nown_g = 1\nraise ValueError('BEGIN HIDDEN')"
+        "import pathlib\nfrom refinishlib.course.keys import key_folder\n"
+        "k = (key_folder() / 'mixing_key.py').read_text()\nprint(k)\n"
+        "pathlib.Path('stolen.html').write_text(k)\nown_g = 1\nraise ValueError('BEGIN HIDDEN')"
     )
     classroom.hand_in("spy", {"answer-1-1": spy})
     classroom.nbgrader("autograde", "mixing", REFINISH_GRADING="stock")
@@ -232,7 +255,7 @@ def test_after_stock_execution_too_feedback_carries_only_sentences(classroom):
     folder = classroom.root / "feedback/spy/mixing"
     assert [path.name for path in folder.iterdir()] == ["mixing.html"]
     page = (folder / "mixing.html").read_text(encoding="utf-8")
-    assert "def _own(" not in page and "cumulative reading instead" not in page
+    assert "OWN = Right(" not in page and "cumulative reading instead" not in page
     assert not [secret for secret in ("check.mark(", "output_error", "Half a per cent of 60 g") if secret in page]
     assert page.count("BEGIN HIDDEN") == 1, "only in the words that they typed themselves"
     assert "Right." in page or "right." in page

@@ -1,20 +1,27 @@
-"""A class of 200 whose grading is killed at 20 moments ends with the grade book of an undisturbed run."""
+"""A class whose grading is killed at 20 drawn moments ends with the grade book of an undisturbed run.
+
+A moment is just before or just after something is made to last: a commit, a graded notebook, a line of the ledger. The
+killed process counts them itself, so how fast the machine is does not matter.
+"""
 
 import os
 import random
 import shutil
 import signal
 import sqlite3
-import time
+from collections import Counter
 from pathlib import Path
 
 import pytest
 
 from refinishlib.grading import classroom as grading
 from refinishlib.grading import handin
+from refinishlib.grading.ledger import Ledger
 
-APPRENTICES = 200
+APPRENTICES = 24
 KILLS = 20
+# A submission has 14 such moments, so that 20 kills after at most 16 each cannot grade the class to its end.
+MOMENTS = 16
 
 GRADE_BOOK = """
     SELECT a.student_id, base_cell.name, grade.auto_score, grade.manual_score, grade.needs_manual_grade
@@ -40,35 +47,58 @@ def hand_in_all(room) -> None:
         if number % 10 == 3:
             cells["answer-1-1"] = "import os\nown_g = 3"
         room.hand_in(who, cells)
-        if number % 25 == 7:
+        if number % 7 == 5:
             (room.root / "submitted" / who / "mixing/mixing.ipynb").write_text("{")
 
 
-def contents(root: Path) -> tuple[list, list, list]:
+def contents(root: Path) -> tuple[list, list, list, dict]:
     with sqlite3.connect(root / "gradebook.db") as book:
         graded = sorted(path.parent.parent.name for path in (root / "autograded").glob("*/mixing/mixing.ipynb"))
-        return book.execute(GRADE_BOOK).fetchall(), book.execute(COMMENTS).fetchall(), graded
+        rows = dict(sorted(Ledger(root).rows.items()))
+        return book.execute(GRADE_BOOK).fetchall(), book.execute(COMMENTS).fetchall(), graded, rows
 
 
-def lines_in(root: Path) -> int:
-    ledger = root / "grading_ledger.jsonl"
-    return ledger.read_bytes().count(b"\n") if ledger.exists() else 0
+def count_moments(kill_at: int, log: Path) -> None:
+    """Count what is made to last in this process, and end it at the moment with that number."""
+    from nbconvert.writers import FilesWriter
+    from sqlalchemy.engine import Connection
+
+    left = [kill_at]
+
+    def moment(name: str) -> None:
+        left[0] -= 1
+        if left[0] == 0:
+            log.write_text(name)
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    def watched(owner, name: str) -> None:
+        original = getattr(owner, name)
+
+        def watch(*given, **more):
+            moment(f"before {name}")
+            result = original(*given, **more)
+            moment(f"after {name}")
+            return result
+
+        setattr(owner, name, watch)
+
+    watched(Connection, "_commit_impl")
+    watched(FilesWriter, "write")
+    watched(Ledger, "add")
 
 
-def grade_and_kill(root: Path, chance: random.Random) -> bool:
-    """Grade in a process of its own and kill it after a few more submissions and some milliseconds."""
-    enough = lines_in(root) + chance.randint(0, 15)
+def grade_and_kill(root: Path, kill_at: int) -> str:
+    """Grade in a process of its own that ends at a moment; says at which kind."""
+    log = root / "killed.txt"
     child = os.fork()
     if child == 0:
-        grading.grade(root, "mixing")
-        os._exit(0)
-    while lines_in(root) < enough:
-        if os.waitpid(child, os.WNOHANG) != (0, 0):
-            return False
-        time.sleep(0.002)
-    time.sleep(chance.uniform(0, 0.15))
-    os.kill(child, signal.SIGKILL)
-    return os.waitpid(child, 0)[1] == signal.SIGKILL
+        try:
+            count_moments(kill_at, log)
+            grading.grade(root, "mixing")
+        finally:
+            os._exit(0)
+    assert os.waitpid(child, 0)[1] == signal.SIGKILL, "the class was graded before the moment came"
+    return log.read_text()
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process; Windows has none")
@@ -78,11 +108,22 @@ def test_twenty_kills_change_nothing(classroom, tmp_path, monkeypatch):
     disturbed = tmp_path / "disturbed"
     shutil.copytree(classroom.root, disturbed)
     grading.grade(classroom.root, "mixing")
+    book, comments, graded, rows = contents(classroom.root)
+    marks = {(who, cell): score for who, cell, score, *_ in book}
     chance = random.Random(2030)
-    killed = sum(grade_and_kill(disturbed, chance) for _ in range(KILLS))
-    assert killed == KILLS
-    seen = contents(disturbed)[0]
+    hit = Counter()
+    for _ in range(KILLS):
+        hit[grade_and_kill(disturbed, chance.randint(1, MOMENTS))] += 1
+        seen, _, there, noted = contents(disturbed)
+        for who, cell, score, *_ in seen:
+            assert score in (marks[who, cell], None, 0.0), "no mark but the right one, or none yet"
+        for key, row in noted.items():
+            assert row == rows[key] and key[1] in there, "a line in the ledger stands for what is safe"
+            assert [one for one in seen if one[0] == key[1]] == [one for one in book if one[0] == key[1]]
+    assert {name.removeprefix("before ").removeprefix("after ") for name in hit} == {"_commit_impl", "write", "add"}
+    assert len(hit) >= 5, f"kills of too few kinds: {hit}"
+    left = APPRENTICES - len(contents(disturbed)[3])
+    assert 0 < left < APPRENTICES, "the kills stopped the class in its midst"
     [summary] = grading.grade(disturbed, "mixing")
-    assert 0 < len(summary.graded) < APPRENTICES and summary.failed == {}
-    assert contents(disturbed) == contents(classroom.root)
-    assert len(seen) <= len(contents(disturbed)[0])
+    assert len(summary.graded) == left and summary.failed == {}
+    assert contents(disturbed) == (book, comments, graded, rows)

@@ -4,12 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from paints import SHOP, mixed
 from scipy.integrate import solve_ivp
 
 from refinishlib.colour import film
 from refinishlib.colour.film import Layer
-from refinishlib.colour.optics import mixture
-from refinishlib.shop import paint
 
 PER_UM = st.floats(0, 1.5)
 SHARE = st.floats(0, 1)
@@ -27,10 +26,10 @@ def integrated(k, s, film_um, undercoat):
     return up / down
 
 
-@pytest.mark.parametrize("name", [name for name, toner in paint.toners().items() if toner.flake is None])
+@pytest.mark.parametrize("name", [toner.name for toner in SHOP.toners if toner.flake is None])
 @pytest.mark.parametrize("undercoat", [0.0, 0.35, 0.9])
 def test_film_solves_the_two_flux_equations(name, undercoat):
-    toner = mixture([name], [1.0])
+    toner = mixed([name], [1.0])
     film_um = 12.0
     ours = film.reflectance([Layer(toner, film_um)], np.full(31, undercoat))
     for i in (0, 12, 20, 30):

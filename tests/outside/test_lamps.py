@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from refinishlib.colour import fitness, weights
+from refinishlib.colour.lamp import lamp
 
 # ASTM E308 (2018), table 5, white points for the 10 degree observer, 1 nm sums; quoted in many places, from memory.
 WHITE_10 = {
@@ -35,7 +36,7 @@ PUBLISHED = {
 
 @pytest.mark.parametrize("name", WHITE_10)
 def test_white_points_of_the_ten_degree_observer(name):
-    x, y, z = weights.weights(name).sum(axis=0)
+    x, y, z = weights.weights(lamp(name)).sum(axis=0)
     assert y == pytest.approx(100, abs=1e-9)
     # The published weights interpolate the 5 nm tables in their own way, which a tube shows in the second decimal.
     assert (x, z) == pytest.approx(WHITE_10[name], abs=0.06 if name.startswith("FL") else 0.02)
@@ -44,7 +45,7 @@ def test_white_points_of_the_ten_degree_observer(name):
 @pytest.mark.parametrize("name", PUBLISHED)
 def test_colour_temperature_and_rendering_are_the_published_ones(name):
     kelvin, rendering = PUBLISHED[name]
-    report = fitness.report(name)
+    report = fitness.report(lamp(name))
     assert report.colour_temperature_k == pytest.approx(kelvin, rel=0.003)
     if rendering is not None:
         assert report.rendering_ra == pytest.approx(rendering, abs=0.6)
@@ -52,11 +53,11 @@ def test_colour_temperature_and_rendering_are_the_published_ones(name):
 
 def test_fidelity_of_a_cool_white_tube():
     """CIE 224 (2017): Rf of FL2 is 70.1 in the worked example of colour-science's documentation."""
-    assert fitness.report("FL2").fidelity_rf == pytest.approx(70.12, abs=0.1)
+    assert fitness.report(lamp("FL2")).fidelity_rf == pytest.approx(70.12, abs=0.1)
 
 
 def test_illuminant_a_fails_although_both_its_indices_are_100():
-    a = fitness.report("A")
+    a = fitness.report(lamp("A"))
     assert a.rendering_ra == pytest.approx(100, abs=0.1)
     assert a.fidelity_rf == pytest.approx(100, abs=0.1)
     assert not a.fit
@@ -64,18 +65,18 @@ def test_illuminant_a_fails_although_both_its_indices_are_100():
 
 @pytest.mark.parametrize("name", ["FL2", "FL11"])
 def test_tubes_fail(name):
-    assert not fitness.report(name).fit
+    assert not fitness.report(lamp(name)).fit
 
 
 def test_daylight_and_the_daylight_lamp_pass():
     """A daylight itself is in category A of ISO/CIE 23603; D50 is judged against D50."""
-    assert [fitness.report(name).category for name in ("D65", "D50")] == ["A", "A"]
-    assert fitness.report("D50").daylight == "D50"
-    assert fitness.report("daylight lamp").fit
+    assert [fitness.report(lamp(name)).category for name in ("D65", "D50")] == ["A", "A"]
+    assert fitness.report(lamp("D50")).daylight == "D50"
+    assert fitness.report(lamp("daylight lamp")).fit
 
 
 def test_pairs_match_in_their_daylight_and_stay_possible():
-    for daylight in fitness.DAYLIGHTS:
+    for daylight in map(lamp, fitness.DAYLIGHTS):
         pairs = fitness.metameric_pairs(daylight)
         seen = weights.tristimulus(pairs, daylight)
         assert np.abs(seen - seen[0]).max() < 1e-9

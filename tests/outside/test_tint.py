@@ -5,15 +5,19 @@
 
 import numpy as np
 import pytest
+from paints import SHOP, lab
 from scipy.optimize import differential_evolution
 
-from refinishlib.colour import predict, tint
+from refinishlib.colour import tint
+from refinishlib.colour.conditions import Conditions
+from refinishlib.colour.lamp import lamp
 from refinishlib.colour.tint import Pourable
-from refinishlib.shop import paint
 
 READ = {"lamps": ("D65", "FL11"), "angles_deg": (15, 45, 110)}
+ASKED = {"lamps": [lamp(name) for name in READ["lamps"]], "conditions": Conditions(angles_deg=READ["angles_deg"])}
 CHUNK = 25
-FORMULAS = [formula for formula in paint.formulas().values() if len(formula.parts) >= 4]
+NORMAL, DEEP = 50, 200  # cases, each against three evolutions
+FORMULAS = [formula for formula in SHOP.colours if len(formula.parts) >= 4]
 
 
 def case(seed):
@@ -23,7 +27,7 @@ def case(seed):
         parts = FORMULAS[rng.integers(len(FORMULAS))].parts
         names, share = [name for name, _ in parts], np.array([part for _, part in parts])
     else:
-        names = rng.choice(list(paint.toners()), size=rng.integers(4, 7), replace=False).tolist()
+        names = rng.choice([toner.name for toner in SHOP.toners], size=rng.integers(4, 7), replace=False).tolist()
         share = 0.01 + rng.dirichlet(np.ones(len(names)))
     cup = np.round(share / share.sum() * rng.uniform(100, 250), 1)
     short = rng.choice(len(names), size=rng.integers(2, 4), replace=False)
@@ -31,8 +35,8 @@ def case(seed):
     meant[short] += np.maximum(0.3, cup[short] * rng.uniform(0.1, 0.5, len(short)))
     # The model is off by as much as models are, alike for card and panel; the reading of the panel has its own noise.
     off = rng.normal(0, 0.8, 3)
-    card = predict.lab(names, cup, **READ) + off
-    panel = predict.lab(names, meant, **READ) + off + rng.normal(0, 0.1, card.shape)
+    card = lab(names, cup, **READ) + off
+    panel = lab(names, meant, **READ) + off + rng.normal(0, 0.1, card.shape)
     return names, cup, card, panel
 
 
@@ -63,10 +67,10 @@ def lean_ciede2000(one, other):
 
 def evaluator(names, cup, card, panel):
     """Grams to add (rows, toners) to mean CIEDE2000 after."""
-    offset = card - predict.lab(names, cup, **READ)
+    offset = card - lab(names, cup, **READ)
 
     def mean_after(add_g):
-        return lean_ciede2000(panel, predict.lab(names, cup + add_g, **READ) + offset).mean(axis=(-2, -1))
+        return lean_ciede2000(panel, lab(names, cup + add_g, **READ) + offset).mean(axis=(-2, -1))
 
     return mean_after
 
@@ -106,20 +110,25 @@ def check_pourable(correction, cup, pourable):
     assert correction.surplus_g <= pourable.surplus_share * cup.sum() + 1e-9
 
 
-@pytest.mark.parametrize("first", range(0, 200, CHUNK))
+@pytest.mark.parametrize(
+    "first", [pytest.param(n, marks=[pytest.mark.deep] if n >= NORMAL else []) for n in range(0, DEEP, CHUNK)]
+)
 def test_tint_is_never_worse_than_the_best_of_three_evolutions(first):
     pourable = Pourable()
     one_toner_fails = 0
     for seed in range(first, first + CHUNK):
         names, cup, card, panel = case(seed)
         mean_after = evaluator(names, cup, card, panel)
-        correction = tint.correct_lab(names, cup, card, panel, **READ, pourable=pourable, near_enough=0)
+        task = (SHOP.picked(*names), cup, card, panel)
+        correction = tint.correct_lab(*task, **ASKED, pourable=pourable, near_enough=0)
         check_pourable(correction, cup, pourable)
         add = np.array([dict(zip(correction.names, correction.add_g, strict=True)).get(name, 0) for name in names])
         assert correction.mean_after == pytest.approx(float(mean_after(add)), abs=1e-9)
         best = min(evolved(mean_after, cup, pourable, rng) for rng in range(3))
         assert correction.mean_after <= best + 0.1, (seed, correction.mean_after, best)
-        alone = tint.correct_lab(names, cup, card, panel, **READ, pourable=Pourable(most_toners=1), near_enough=0)
+        alone = tint.correct_lab(
+            SHOP.picked(*names), cup, card, panel, **ASKED, pourable=Pourable(most_toners=1), near_enough=0
+        )
         one_toner_fails += alone.mean_after > best + 0.1
     assert one_toner_fails > CHUNK / 2, "the cases must need more than one toner"
 
@@ -135,5 +144,5 @@ def test_evolution_and_tint_both_find_the_optimum_that_counting_finds(nth):
     every = every[limits.allowed(every)]
     best = min(mean_after(part * pourable.readability_g).min() for part in np.array_split(every, 20))
     assert min(evolved(mean_after, cup, pourable, rng) for rng in range(3)) == pytest.approx(best, abs=0.005)
-    found = tint.correct_lab(names, cup, card, panel, **READ, pourable=pourable, near_enough=0)
+    found = tint.correct_lab(SHOP.picked(*names), cup, card, panel, **ASKED, pourable=pourable, near_enough=0)
     assert best - 1e-9 <= found.mean_after <= best + tint.EARNED + tint.WORTH

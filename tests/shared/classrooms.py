@@ -77,7 +77,7 @@ def back_home(monkeypatch):
 @pytest.fixture(scope="session")
 def fresh_course(tmp_path_factory):
     """A course folder whose grade book knows the lesson, to be copied."""
-    from refinishlib.course.lessons import LESSONS
+    from refinishlib.course.lessons import names
     from refinishlib.grading.democlass import new_course
     from refinishlib.grading.nbgrading import Course
 
@@ -86,7 +86,7 @@ def fresh_course(tmp_path_factory):
     os.environ["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{path}"
     new_course(HERE, root)
     os.chdir(root)
-    for lesson in LESSONS:
+    for lesson in names():
         Course(root).generate(lesson)
     os.chdir(before)
     os.environ["PATH"] = path

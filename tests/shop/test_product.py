@@ -6,25 +6,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import (
-    KINDS,
-    SPEEDS,
-    hardener,
-    load_products,
-    product,
-    products,
-    read_products,
-    ready_to_spray,
-    reducer,
-)
+from refinishlib.shop.faults import load, read
+from refinishlib.shop.product import FILE, KINDS, SPEEDS, between_sheets, hardener, ready_to_spray, reducer
+from refinishlib.shop.shop import load as load_shop
 
 TEXT = files("refinishlib.shop").joinpath("products.toml").read_text(encoding="utf-8")
-SHEETS = products().values()
+SHOP = load_shop()
+product, SHEETS = SHOP.product, SHOP.products
 
 
 def faults_of(text):
     with pytest.raises(BadEntry) as caught:
-        read_products(text, "sheets.toml")
+        read(text, FILE, file="sheets.toml", also=between_sheets)
     return str(caught.value).split("\n")
 
 
@@ -110,7 +103,7 @@ def test_several_faults_are_all_listed_with_their_lines_and_nothing_is_loaded(tm
     path = tmp_path / "sheets.toml"
     path.write_text(text, encoding="utf-8")
     with pytest.raises(BadEntry) as caught:
-        load_products(path)
+        load(path, FILE, also=between_sheets)
     faults = str(caught.value).split("\n")
     pieces = (
         "density_g_per_ml = 14.5",

@@ -13,7 +13,7 @@ from typing import Any
 from refinishlib.course.lab.saving import drop_dead_outputs
 
 HERE = Path(__file__).parent
-START_PAGE = "refinishlib/course/lab/start.md"
+START_PAGE = "refinish-start"  # as the lab extension calls it
 PORT = 8888
 # What an apprentice need not see in the list of files.
 BEHIND_THE_SCENES = (
@@ -42,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
     return start_lab(
         desk="instructor" if arguments.teach else "apprentice",
         root=Path.cwd(),
-        page=START_PAGE,
+        page="",
         hidden=() if arguments.teach else BEHIND_THE_SCENES,
         port=arguments.port,
         browser=not arguments.no_browser,
@@ -56,7 +56,7 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     ----------
     desk : whose settings, "apprentice" or "instructor" or "painter"; each desk keeps its own in the course's .local/
     root : the folder whose files JupyterLab shows
-    page : the file to open first, as seen from root, with forward slashes
+    page : the notebook to open first, as seen from root, with forward slashes; "" for the start page
     hidden : patterns of names that the list of files leaves out
     port : the first port to try
     browser : whether to open a browser
@@ -70,10 +70,13 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     config.LabApp.app_settings_dir = str(folders["settings"])
     config.LabApp.user_settings_dir = str(folders["choices"])
     config.LabApp.workspaces_dir = str(folders["workspaces"])
-    config.LabApp.default_url = f"/lab/tree/{page}"
+    config.LabApp.default_url = f"/lab/tree/{page}" if page else "/lab"
     config.LabApp.extension_manager = "readonly"
-    if desk != "instructor":
-        config.ServerApp.jpserver_extensions = dict.fromkeys(NBGRADER_SERVICES, False)
+    # Named here because an editable install has no configuration file of ours.
+    services = {"refinishlib.course.lab": True}
+    config.ServerApp.jpserver_extensions = services | (
+        {} if desk == "instructor" else dict.fromkeys(NBGRADER_SERVICES, False)
+    )
     config.ServerApp.root_dir = str(root)
     config.ServerApp.port = port
     config.ServerApp.open_browser = browser
@@ -86,8 +89,8 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     print("JupyterLab starts and opens in your browser. Leave this window open; Ctrl+C here ends it.", flush=True)
     if zmq.has("curve"):
         config.KernelManager.transport_encryption = "auto"  # else the kernel warns of eavesdroppers
-    # custom.css takes in the tokens and the calculators' style sheet, for job cards and cautions that stand there before
-    # any calculator.
+    # custom.css takes in the tokens and the calculators' style sheet, for job cards and cautions that stand there
+    # before any calculator.
     styles = [str(HERE / "custom"), str(files("refinishlib.picture")), str(files("refinishlib.bench"))]
     server = LabApp.initialize_server(config=config, static_custom_path=styles)
     server.contents_manager.register_pre_save_hook(drop_dead_outputs)
@@ -128,11 +131,10 @@ def _write(path: Path, content: dict[str, Any]) -> None:
 
 
 def _workspace(page: str, desk: str) -> dict[str, Any]:
-    """JupyterLab's own form of a layout: one document, both sidebars closed."""
-    kind = "notebook" if page.endswith(".ipynb") else "markdownviewer-widget"
-    factory = "Notebook" if page.endswith(".ipynb") else "Markdown Preview"
-    name = f"{kind}:{page}"
-    closed = {"collapsed": True, "visible": desk != "painter", "widgets": []}
+    """JupyterLab's own form of a layout: one notebook or the start page, both sidebars closed."""
+    closed = {"collapsed": True, "visible": desk == "instructor", "widgets": []}
+    name = f"notebook:{page}" if page else START_PAGE
+    opened = {name: {"data": {"path": page, "factory": "Notebook"}}} if page else {}
     return {
         "metadata": {"id": "default"},
         "data": {
@@ -144,7 +146,7 @@ def _workspace(page: str, desk: str) -> dict[str, Any]:
                 "relativeSizes": [0, 1, 0],
                 "top": {"simpleVisibility": True},
             },
-            name: {"data": {"path": page, "factory": factory}},
+            **opened,
             "file-browser-filebrowser:cwd": {"path": "lessons"},
         },
     }

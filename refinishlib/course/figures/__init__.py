@@ -1,1 +1,0 @@
-"""The still pictures of each lesson, drawn from engine numbers."""
