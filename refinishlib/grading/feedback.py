@@ -50,14 +50,15 @@ class FeedbackExporter(HTMLExporter):
                 self.class_now = standing.read(root, book)
         name = about["assignment"]
         if name not in self.records:
-            self.records[name] = recorded(root, about["db_url"], name)
+            self.records[name] = recorded(root, name)
         resources["metadata"] = {"name": Path(filename).stem, "path": str(Path(filename).parent)}
         resources = self._init_resources(resources)
         return page(root, self.class_now, about["student"], name, self.records[name]), resources
 
 
-def recorded(root: Path, db_url: str, lesson: str) -> record.Record:
-    return record.load(root / "lessons" / lesson / f"{lesson}.ipynb", db_url, lesson, lesson)
+def recorded(root: Path, lesson: str) -> record.Record:
+    book = f"sqlite:///{root / record.BOOK}"
+    return record.load(root / "lessons" / lesson / f"{lesson}.ipynb", book, lesson, lesson)
 
 
 def page_path(root: Path, who: str, lesson: str) -> Path:
