@@ -41,7 +41,8 @@ def run(arguments: argparse.Namespace) -> int:
     root = course_folder()
     now = standing.load(root)
     who = arguments.apprentice.casefold()
-    lessons = [name for one, name in now.hand_ins if one.casefold() == who]
+    here = {lesson.name for lesson in now.lessons if lesson.is_here}
+    lessons = [name for one, name in now.hand_ins if one.casefold() == who and name in here]
     if who not in {one.id.casefold() for one in now.people} and not lessons:
         from refinishlib.grading.classlist import nearest
 
@@ -85,7 +86,7 @@ def write(root: Path, now: Any, only: Iterable[tuple[str, str]] | None = None) -
     wanted = set(only) if only is not None else set(now.hand_ins)
     names = {one.id: one for one in now.people}
     written: list[Path] = []
-    for lesson in now.lessons:
+    for lesson in (one for one in now.lessons if one.is_here):
         row = [one.id for one in now.people if (one.id, lesson.name) in now.hand_ins]
         cells: dict[str, Any] = {"rubric": rubric_of(root, lesson.name)}
         decides = pages.hash_of_lesson(lesson.name)

@@ -52,7 +52,7 @@ def give_back(root: Path, lesson: str = "all", *, show: bool = False) -> list[Gi
     from refinishlib.grading.record import LessonDiffers
 
     now = standing.load(root)
-    names = [one.name for one in now.lessons]
+    names = [one.name for one in now.lessons if one.is_here]
     if lesson != "all":
         names = [one_of("lesson", lesson, names)]
     given = []

@@ -95,12 +95,16 @@ class HandIn:
 
 @dataclass(frozen=True)
 class Lesson:
-    """One lesson of the course: its title, when it is due (local time), and the most points of its graded cells."""
+    """One lesson of the course: its title, when it is due (local time), and the most points of its graded cells.
+
+    is_here : whether it is handed out now; an older version, whose marks were kept, is not
+    """
 
     name: str
     title: str
     due: datetime.datetime | None = None
     most: Mapping[str, float] = field(default_factory=dict)
+    is_here: bool = True
 
     @property
     def total(self) -> float:
@@ -225,7 +229,8 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
     others = sorted(set(most) - set(of_course), key=lambda name: (due[name] or datetime.datetime.max, name))
     names = [*(name for name in of_course if name in most), *others]
     lessons = tuple(
-        Lesson(name, title_of(root, name), _local(due[name]) or dates.get(name), most[name]) for name in names
+        Lesson(name, title_of(root, name), _local(due[name]) or dates.get(name), most[name], is_here(root, name))
+        for name in names
     )
     return Standing((*known, *strangers), lessons, hand_ins, now or datetime.datetime.now().astimezone())
 
@@ -244,6 +249,11 @@ def open_book(root: Path) -> Iterator[Any]:
     course = Course(root)
     with quiet(), one_grade_book(course.db_url, str(course.directory.course_id)) as book:
         yield book
+
+
+def is_here(root: Path, lesson: str) -> bool:
+    """Whether a lesson is handed out now, and not an older version whose marks were kept."""
+    return (root / "lessons" / lesson / f"{lesson}.ipynb").is_file()
 
 
 def title_of(root: Path, lesson: str) -> str:
