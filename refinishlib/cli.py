@@ -33,7 +33,7 @@ COMMANDS = {
     "report": ("refinishlib.grading.report", "write the class report, with an answers page for each hand-in"),
     "release": (
         "refinishlib.grading.release",
-        "hand a lesson out from its solution, also after a change of points there",
+        "write a lesson from its solution, also after a change there",
     ),
     "collect": ("refinishlib.grading.collect", "sort handed-in files or zips into submitted/"),
     "build": ("refinishlib.course.builder", "for who writes lessons: make the notebooks from the lessons' texts"),
