@@ -38,7 +38,6 @@ from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
 from refinishlib.course.folder import course_folder
 from refinishlib.course.lab.calculators import CALCULATORS
-from refinishlib.course.practice import drills
 from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Question, Table, fields
 from refinishlib.entry import BadEntry, one_of
 
@@ -111,7 +110,8 @@ def written(lesson: str, course: Path) -> str:
     about = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     notebook.metadata = nbformat.from_dict(about | {"refinish": release.metadata(release.release(lesson))})
     nbformat.validate(notebook)
-    return nbformat.writes(notebook) + "\n"
+    text: str = nbformat.writes(notebook)
+    return text + "\n"
 
 
 # --- reading the text ------------------------------------------------------------------------------------------------
@@ -278,6 +278,8 @@ class _Cells:
         self.code(self.free(_slug(re.sub(r"(?<!^)(?=[A-Z])", "-", name))), f"# {words}\n{name}()")
 
     def practise(self, *skills: str) -> None:
+        from refinishlib.course.practice import drills  # brings the widgets, which take a second to load
+
         for skill in skills:
             one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
         words = ", ".join(_text(word) for word in (self.lesson, *skills))

@@ -18,7 +18,7 @@ from refinishlib.entry import BadEntry
 BOOK = "gradebook.db"
 WAIT_FOR_LOCK_S = 5
 
-SOURCES = """
+SCHOOL_CELLS = """
     SELECT source_cell.name, source FROM source_cell JOIN notebook ON notebook.id = source_cell.notebook_id
     JOIN assignment ON assignment.id = notebook.assignment_id WHERE assignment.name = ? AND notebook.name = ?
 """
@@ -80,7 +80,7 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
     BadEntry : the grade book is damaged or in use
     """
     with opened(Path(db_url.removeprefix("sqlite:///"))) as book:
-        source = dict(book.execute(SOURCES, (lesson, notebook)).fetchall())
+        source = dict(book.execute(SCHOOL_CELLS, (lesson, notebook)).fetchall())
         points = {name: float(most) for name, most in book.execute(_POINTS, (lesson, notebook))}
     remedy = f"type: refinish release {lesson}, which says what changed and keeps every mark"
     if not source:

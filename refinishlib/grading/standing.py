@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from refinishlib.course import lessons as course_lessons
+from refinishlib.course.lessons import place
 from refinishlib.grading import classlist, duedates
 from refinishlib.grading.classlist import Apprentice
 from refinishlib.grading.collect import collected
@@ -225,9 +225,7 @@ def read(root: Path, book: Any, now: datetime.datetime | None = None) -> Standin
             handed_in=local,
             time_from=noted.get("time from", "") if local else "",
         )
-    of_course = course_lessons.names()
-    others = sorted(set(most) - set(of_course), key=lambda name: (due[name] or datetime.datetime.max, name))
-    names = [*(name for name in of_course if name in most), *others]
+    names = sorted(most, key=lambda name: (place(name)[0], due[name] or datetime.datetime.max, name))
     lessons = tuple(
         Lesson(name, title_of(root, name), _local(due[name]) or dates.get(name), most[name], is_here(root, name))
         for name in names

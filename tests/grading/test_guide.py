@@ -82,6 +82,12 @@ def opened(root: Path, command: str) -> None:
         server.wait(60)
 
 
+def marks_of(root: Path) -> dict[str, dict[str, str]]:
+    """The rows of the report's table of marks, by apprentice."""
+    with (root / "report/marks.csv").open(encoding="utf-8-sig", newline="") as file:
+        return {row["apprentice"]: row for row in csv.DictReader(file)}
+
+
 def test_every_command_that_the_guide_names_is_there():
     named = set(re.findall(r"refinish ([a-z-]+)", GUIDE))
     assert named <= set(cli.COMMANDS)
@@ -103,6 +109,12 @@ def test_the_guide_is_walked_command_by_command(course):
             table.write_text(table.read_text(encoding="utf-8-sig").replace("ipynb,,", "ipynb,a10,"), encoding="utf-8")
         elif command.endswith("open --teach"):
             opened(course, command)
+        elif command.endswith("upgrade --back"):
+            typed(course, command, expected=2)  # nothing was upgraded, so there is nothing to undo
+        elif " forget " in command:
+            typed(course, command, expected=2)  # nobody is there to ask
+            typed(course, f"{command} --yes")
+            assert set(marks_of(course)) == {"a06", "a10"}
         else:
             said = typed(course, command)
             if " bundle" in command:
@@ -113,10 +125,13 @@ def test_the_guide_is_walked_command_by_command(course):
                 assert "3 handed in, 3 graded now, 0 unchanged, 3 written answers to mark" in said
             if " feedback " in command:
                 assert "3 pages written" in said
+            if " upgrade" in command:
+                assert said.startswith("Nothing to do")
+            if command.endswith(" report"):
+                marks = marks_of(course)
+                assert (course / "report/report.html").is_file()
+                assert (course / "report/answers/a07-mixing.html").is_file()
         done.append(command)
     assert done == COMMANDS and len(done) >= 14
-    assert (course / "report/report.html").is_file() and (course / "report/answers/a07-mixing.html").is_file()
-    with (course / "report/marks.csv").open(encoding="utf-8-sig", newline="") as file:
-        marks = {row["apprentice"]: row for row in csv.DictReader(file)}
     assert {who: row["late_h"] for who, row in marks.items()} == {"a06": "0.0", "a07": "0.0", "a10": "0.0"}
     assert {row["time_from"] for row in marks.values()} == {"the notebook's own record"}
