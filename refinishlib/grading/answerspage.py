@@ -163,7 +163,8 @@ def right_words(part: Any, one: Any) -> str:
     """
     if one.rules:
         return "; ".join(f"{rule.first} before {rule.then}" for rule in one.rules)
-    accepted = [part.form.say(_no_finer(value, one.tolerance)) for value in (one.right, *one.also)]
+    said = [part.form.say(_no_finer(value, one.tolerance)) for value in (one.right, *one.also)]
+    accepted = [words.replace('"', "") for words in said]  # what was typed is shown without quotes too
     near = f" ± {one.tolerance:.2g}" if one.tolerance else ""
     return " or ".join(accepted) + near
 
