@@ -130,8 +130,9 @@ def panel_area(panel: Panel, share: float = 1.0) -> ZoneArea:
     ------
     BadEntry : a share out of range
 
-    >>> from refinishlib.shop.vehicle import panel
-    >>> round(panel_area(panel("bonnet")).m2, 3), round(panel_area(panel("bonnet"), 0.5).flat_m2, 4)
+    >>> from refinishlib.shop.shop import load
+    >>> bonnet = load().vehicle.panel("bonnet")
+    >>> round(panel_area(bonnet).m2, 3), round(panel_area(bonnet, 0.5).flat_m2, 4)
     (1.45, 0.5075)
     """
     area = panel.area_m2 * number("share of the panel", share, low=0, high=1)

@@ -19,7 +19,7 @@ from refinishlib.entry import BadEntry, number, one_of
 from refinishlib.job.price import Added, Price, added, price
 from refinishlib.prep.scratch import EDGE, zone_named
 from refinishlib.shop.product import ProductSheet
-from refinishlib.shop.vehicle import Panel, Seam
+from refinishlib.shop.vehicle import Panel, Vehicle, neighbours
 
 INTO = ("clear", "colour", "primer", "bare")
 # In the order in which they are sprayed.
@@ -49,24 +49,6 @@ SOURCES = {
     "SPOT_M2": "teaching value: primer and sealer go over a place about as large as a hand's span each way",
     "BLEND_MAX_M": "teaching value: longer than any panel",
 }
-
-
-@dataclass(frozen=True)
-class Vehicle:
-    """Panels, front to back, and the edges that two of them share."""
-
-    panels: tuple[Panel, ...]
-    seams: tuple[Seam, ...]
-
-    def panel(self, name: str) -> Panel:
-        """One panel by its name.
-
-        Raises
-        ------
-        BadEntry : an unknown panel, with the names that exist
-        """
-        names = [panel.name for panel in self.panels]
-        return self.panels[names.index(one_of("panel", name, names))]
 
 
 @dataclass(frozen=True)
@@ -158,10 +140,9 @@ def consequence(
     the eye sees both at once.
 
     >>> from refinishlib.booth.hours import shop_hours
-    >>> from refinishlib.shop.product import product
-    >>> from refinishlib.shop.vehicle import panels, seams
-    >>> mends = Sheets(*map(product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
-    >>> car = Vehicle(tuple(panels().values()), seams())
+    >>> from refinishlib.shop.shop import load
+    >>> mends = Sheets(*map(load().product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
+    >>> car = load().vehicle
     >>> slip = consequence(car, mends, shop_hours(), "left front door", "edge", "colour", blend_m=0.4,
     ...                    towards="left rear door", planned={"left front door": ["colour", "clear"]})
     >>> [(one.panel, one.needs) for one in slip.panels], slip.joins_next["left rear door"]
@@ -170,7 +151,7 @@ def consequence(
     vehicle.panel(panel)
     one_of("how deep", into, INTO)
     length = number("blend length", blend_m, low=0, high=BLEND_MAX_M, unit="m", above_low=True)
-    around = _around(vehicle, panel)
+    around = neighbours(vehicle, vehicle.panel(panel))
     distances = {
         one_of(f"neighbour of {panel}", name, around): number(f"distance to {name}", metres, low=0, unit="m")
         for name, metres in (to_edge_m or {}).items()
@@ -209,21 +190,12 @@ def consequence(
     next_in = {
         name: tuple(
             other
-            for other, seam in _around(vehicle, name).items()
+            for other, seam in neighbours(vehicle, vehicle.panel(name)).items()
             if seam.faces == "same way" and "colour" not in after.get(other, set())
         )
         for name in joined
     }
     return Slip(needed, paint, added(cheap, dear), next_in)
-
-
-def _around(vehicle: Vehicle, name: str) -> dict[str, Seam]:
-    """The panels that share an edge with this one, by name, and the edge."""
-    found = {}
-    for seam in vehicle.seams:
-        if name in seam.panels:
-            found[seam.panels[1] if seam.panels[0] == name else seam.panels[0]] = seam
-    return found
 
 
 def _own_reason(into: str) -> str:
@@ -245,7 +217,7 @@ def _clear_to_a_line(vehicle: Vehicle, after: dict[str, set[str]], why: dict[str
     waiting = [name for name in after if name in why and "clear" in after[name]]
     while waiting:
         here = waiting.pop()
-        for name, seam in _around(vehicle, here).items():
+        for name, seam in neighbours(vehicle, vehicle.panel(here)).items():
             if seam.clear_break == "none" and "clear" not in after.get(name, set()):
                 reason = (
                     f"there is no line towards the {here} where clear could stop, unless its sheet lets it fade out"

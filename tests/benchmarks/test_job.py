@@ -8,16 +8,16 @@ from refinishlib.booth.advice import booth_clock
 from refinishlib.booth.clock import Coating, Plan, steps_for
 from refinishlib.booth.day import SPRING_DAY
 from refinishlib.booth.hours import shop_hours
-from refinishlib.job.slip import Sheets, Vehicle, consequence
+from refinishlib.job.slip import Sheets, consequence
 from refinishlib.job.whole import whole_job
 from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import jobs
 from refinishlib.shop.product import product
-from refinishlib.shop.vehicle import panels, seams
+from refinishlib.shop.shop import load
 
 SEALER, BASE, CLEAR = map(product, ("grey sealer", "water base", "clear"))
 COATINGS = [Coating(SEALER), Coating(BASE, 3), Coating(CLEAR, 2)]
-PANELS = [panels()[name] for name in ("left rear door", "left front door", "left quarter panel")]
+PANELS = [load().vehicle.panel(name) for name in ("left rear door", "left front door", "left quarter panel")]
 BOOK = open_book([Film("clear", 50.0), Film("colour", 18.0), Film("primer", 60.0)])
 HOURS = shop_hours()
 
@@ -46,7 +46,7 @@ def test_only_its_first_start_one_after_the_other(benchmark):
 
 
 def test_the_price_of_a_slip(benchmark):
-    vehicle = Vehicle(tuple(panels().values()), seams())
+    vehicle = load().vehicle
     sheets = Sheets(product("epoxy primer"), product("plastic primer"), SEALER, BASE, CLEAR)
     slip = benchmark(
         lambda: consequence(

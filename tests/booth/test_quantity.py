@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from refinishlib.booth.quantity import Application, application, bill, mix_size, paint_needed
 from refinishlib.entry import BadEntry
 from refinishlib.shop.product import product, products, ready_to_spray
-from refinishlib.shop.vehicle import panels
+from refinishlib.shop.shop import load
 
 layers = st.builds(
     Application,
@@ -81,7 +81,7 @@ def test_panels_are_taken_together_before_rounding_up():
 
 
 def test_a_job_of_the_shop_s_own_sheets_and_panels():
-    door, wing = panels()["left front door"].area_m2, panels()["left front wing"].area_m2
+    door, wing = load().vehicle.panel("left front door").area_m2, load().vehicle.panel("left front wing").area_m2
     job = [
         application(product("grey sealer"), [door]),
         application(product("water base"), [door, wing]),

@@ -12,10 +12,10 @@ from refinishlib.booth.quantity import Application, bill
 from refinishlib.entry import BadEntry
 from refinishlib.job.price import SANDS, added, price
 from refinishlib.prep.order import jobs, plan
-from refinishlib.shop.vehicle import panels
+from refinishlib.shop.shop import load
 
 HOURS = shop_hours()
-DOOR = panel_area(panels()["left front door"])
+DOOR = panel_area(load().vehicle.panel("left front door"))
 AREAS = st.lists(st.builds(ZoneArea, *[st.floats(0, 3)] * 3), max_size=5)
 
 
@@ -29,9 +29,9 @@ def test_the_numbers_are_teaching_values_and_no_allowance():
     assert text.startswith('source = "teaching value')
 
 
-@pytest.mark.parametrize("name", panels())
+@pytest.mark.parametrize("name", [panel.name for panel in load().vehicle.panels])
 def test_a_panel_is_its_zones(name):
-    panel = panels()[name]
+    panel = load().vehicle.panel(name)
     area = panel_area(panel)
     assert area.m2 == pytest.approx(panel.area_m2)
     assert area.edge_m2 == pytest.approx(panel.area_m2 * panel.edge)
@@ -92,7 +92,7 @@ def test_a_shop_s_own_file_takes_the_place_of_ours_and_is_checked():
         (lambda: task_minutes(HOURS, "sand", [DOOR], passes=-1), "passes: -1 was given"),
         (lambda: task_minutes(HOURS, "sand", [DOOR], grades=0), "papers: 0 was given"),
         (lambda: price(HOURS, ["sand"], [DOOR], booth_min=-5), "time in the booth: -5 was given"),
-        (lambda: panel_area(panels()["bonnet"], 2), "share of the panel: 2 was given"),
+        (lambda: panel_area(load().vehicle.panel("bonnet"), 2), "share of the panel: 2 was given"),
     ],
 )
 def test_bad_entries_are_refused_in_one_sentence(call, sentence):

@@ -8,18 +8,19 @@ from hypothesis import strategies as st
 
 from refinishlib.booth.hours import shop_hours
 from refinishlib.entry import BadEntry
-from refinishlib.job.slip import INTO, Sheets, Vehicle, consequence
+from refinishlib.job.slip import INTO, Sheets, consequence
 from refinishlib.shop.product import product, ready_to_spray
-from refinishlib.shop.vehicle import panels, seams
+from refinishlib.shop.shop import load
 
-CAR = Vehicle(tuple(panels().values()), seams())
+CAR = load().vehicle
 MENDS = Sheets(*map(product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
 HOURS = shop_hours()
+PANELS = [panel.name for panel in CAR.panels]
 
 
 def around(name):
     """The panels on the other side of its edges, straight from the seams."""
-    return {two[1 - two.index(name)]: seam for seam in seams() for two in [seam.panels] if name in two}
+    return {two[1 - two.index(name)]: seam for seam in CAR.seams for two in [seam.panels] if name in two}
 
 
 def slip(panel, zone, into, **more):
@@ -31,14 +32,14 @@ def needs(found):
 
 
 PLANS = st.dictionaries(
-    st.sampled_from(list(panels())), st.sampled_from([("clear",), ("colour", "clear"), ("sealer", "colour", "clear")]),
+    st.sampled_from(PANELS), st.sampled_from([("clear",), ("colour", "clear"), ("sealer", "colour", "clear")]),
     max_size=4,
 )  # fmt: skip
 
 
 @st.composite
 def slips(draw):
-    panel = draw(st.sampled_from([name for name in panels() if around(name)]))
+    panel = draw(st.sampled_from([name for name in PANELS if around(name)]))
     towards = draw(st.sampled_from(list(around(panel))))
     return {
         "panel": panel, "zone": draw(st.sampled_from(["flat", "crown", "edge"])), "towards": towards,
@@ -89,7 +90,7 @@ def test_through_the_edge_of_a_door_the_next_door_joins_and_the_one_after_would_
     assert found.joins_next == {"left rear door": ("left quarter panel",)}
     assert "is 0.00 m from its edge" in found.panels[1].why
     # the strip over the seam: 0.4 m along a seam as high as the door
-    assert found.panels[1].colour_m2 == pytest.approx(0.4 * panels()["left rear door"].width_m)
+    assert found.panels[1].colour_m2 == pytest.approx(0.4 * CAR.panel("left rear door").width_m)
 
 
 @pytest.mark.parametrize(
@@ -133,7 +134,7 @@ def test_a_neighbour_that_the_eye_does_not_compare_does_not_join():
 
 
 def test_clear_runs_on_where_there_is_no_line_to_stop_at():
-    smooth = [seam for seam in seams() if seam.clear_break == "none"]
+    smooth = [seam for seam in CAR.seams if seam.clear_break == "none"]
     assert smooth
     for seam in smooth:
         one, other = seam.panels

@@ -14,10 +14,10 @@ from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import first_violation, jobs
 from refinishlib.prep.scratch import ladder_for
 from refinishlib.shop.product import product, ready_to_spray
-from refinishlib.shop.vehicle import panels
+from refinishlib.shop.shop import load
 
 COATINGS = [Coating(product("water base"), 3), Coating(product("clear"), 2)]
-DOORS = [panels()["left rear door"], panels()["left front door"]]
+DOORS = [load().vehicle.panel("left rear door"), load().vehicle.panel("left front door")]
 BOOK = open_book([Film("clear", 50.0), Film("colour", 18.0), Film("primer", 60.0)])
 
 
@@ -66,11 +66,11 @@ def test_a_day_on_which_nothing_goes_is_planned_from_opening_with_its_breaks():
 
 
 def test_plastic_among_steel_and_a_battery_are_told_before_anything_else():
-    done = planned(doors=[*DOORS, panels()["front bumper"]], battery=True)
+    done = planned(doors=[*DOORS, load().vehicle.panel("front bumper")], battery=True)
     assert done.clock.breaks[0].rule == "battery" and done.clock.breaks[0].harm
-    told = planned(doors=[*DOORS, panels()["front bumper"]], battery=True, vehicle_max_c=60.0)
+    told = planned(doors=[*DOORS, load().vehicle.panel("front bumper")], battery=True, vehicle_max_c=60.0)
     assert told.clock.breaks[0].rule == "too hot for the vehicle"
-    steel, mixed = (planned(doors=doors).clock for doors in (DOORS, [*DOORS, panels()["front bumper"]]))
+    steel, mixed = (planned(doors=doors).clock for doors in (DOORS, [*DOORS, load().vehicle.panel("front bumper")]))
     assert mixed.ends_min > steel.ends_min  # the bumper warms more slowly
 
 
