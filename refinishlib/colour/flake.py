@@ -277,5 +277,5 @@ def _facing(mixture: Mixture, geometry: Geometry, tilt_factor: ArrayLike, roughn
     density = tilt_density(geometry.tilt_rad[:, None], deviation[..., None, :])
     per_angle = mixture.cover_per_um[..., None, :] * (density * _spread(geometry)[:, None])
     flat = per_angle.reshape(-1, per_angle.shape[-1]) @ mixture.flake_reflectance
-    found: NDArray[Any] = flat.reshape(*per_angle.shape[:-1], -1)
+    found: NDArray[Any] = flat.reshape(*per_angle.shape[:-1], flat.shape[-1])
     return found

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import blend, predict, verdict
+from refinishlib.colour import blend, predict
+from refinishlib.colour import tolerance as ruler
 from refinishlib.colour.blend import Blend
 from refinishlib.colour.conditions import COAT_UM, USUAL, Conditions
-from refinishlib.colour.difference import HIGHEST_LAB, difference
+from refinishlib.colour.difference import HIGHEST_LAB
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture
-from refinishlib.colour.verdict import Tolerance
+from refinishlib.colour.tolerance import EDGE, NOT_YET, Tolerance
 from refinishlib.entry import number, numbers, one_of
 from refinishlib.shop.paint import PAINT_KINDS, Kind
 from refinishlib.shop.vehicle import Panel, Vehicle, across_m, neighbours
@@ -124,7 +125,7 @@ def decide(
     ('blend into the neighbours', ['left front door', 'left front wing', 'left rear door'])
     """
     one_of("kind of colour", kind, PAINT_KINDS)
-    angles = [one_of("aspecular angle", int(angle), verdict.ZONES) for angle in np.atleast_1d(angles_deg)]
+    angles = [one_of("aspecular angle", int(angle), ruler.ZONES) for angle in np.atleast_1d(angles_deg)]
     old, new = (
         numbers(field, lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(len(angles), 3))
         for field, lab in (("old finish", old_lab), ("new paint", new_lab))
@@ -134,13 +135,13 @@ def decide(
     for name, distance in given.items():
         one_of(f"neighbour of {panel.name}", name, around)
         number(f"distance to {name}", distance, low=0, unit="m")
-    limits = tolerance or verdict.tolerance("solid" if kind == "solid" else "metallic")
-    result = _hidden_by(limits, angles, old, new)
+    limits = tolerance or ruler.of_kind(kind)
+    result = ruler.rule(limits.apart(old, new), angles, limits).verdict
     black = kind == "solid" and bool((old[:, 0] <= BLACK_LIGHTNESS).all()) and _chroma(old) <= BLACK_CHROMA
     where = (vehicle, panel)
-    if result == "match" and black:
+    if result == EDGE and black:
         return _joint(0, where, 0.0, {}, "A solid black within tolerance may be joined at the panel's edges.")
-    if result == "no match":
+    if result == NOT_YET:
         return _joint(3, where, 0.0, {}, "The colours are further apart than a blend hides at the worst angle.")
     if blend_m is None:
         return _joint(3, where, 0.0, {}, "No blend is long enough to make the change gentle at the worst angle.")
@@ -150,7 +151,7 @@ def decide(
         for name, seam in around.items()
         if seam.faces == "same way" and length > given.get(name, 0.0)
     }
-    never = "" if result != "match" else f"It matches, but a {_what(kind)} is never promised edge to edge. "
+    never = "" if result != EDGE else f"It matches, but a {_what(kind)} is never promised edge to edge. "
     if not over:
         return _joint(1, where, length, {}, f"{never}The blend of {length:.2f} m ends before the panel's edges.")
     tight = [
@@ -223,14 +224,6 @@ def plan(
         tolerance=tolerance,
     )
     return joint, found
-
-
-def _hidden_by(limits: Tolerance, angles: list[int], old: NDArray[np.float64], new: NDArray[np.float64]) -> str:
-    apart = difference(limits.formula, old, new)
-    zone = [verdict.ZONES[angle] for angle in angles]
-    if (apart <= np.take(limits.match, zone)).all():
-        return "match"
-    return "blend" if (apart <= np.take(limits.blend, zone)).all() else "no match"
 
 
 def _chroma(lab: NDArray[np.float64]) -> float:

@@ -171,6 +171,22 @@ def at_angles(reading: Reading, angles_deg: Sequence[int]) -> Reading:
     return Reading(tuple(reading.angles_deg[i] for i in kept), reading.lab[kept], fewer, reading.name)
 
 
+def in_common(panel: Reading, card: Reading) -> tuple[Reading, Reading]:
+    """Both readings at the angles that both have.
+
+    Raises
+    ------
+    BadEntry : no angle in common
+
+    >>> [one.angles_deg for one in in_common(from_spectra(np.full((5, 31), 0.2)), from_lab({45: (50.0, 0.0, 0.0)}))]
+    [(45,), (45,)]
+    """
+    angles = [angle for angle in panel.angles_deg if angle in card.angles_deg]
+    if not angles:
+        raise BadEntry("readings: no angle in common was given, allowed is at least one angle that both were read at.")
+    return at_angles(panel, angles), at_angles(card, angles)
+
+
 def flop_index(reading: Reading) -> float:
     """Flop index of a reading, 0 or more; at most 0.3 for a solid colour, some 8 to 18 for silvers.
 

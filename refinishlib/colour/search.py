@@ -194,9 +194,11 @@ def _slopes(
 ) -> NDArray[Any]:
     """Change of the residual per step of each toner, (rows, n, terms, 3); 0 for toners that are not felt."""
     rows, toners = np.nonzero(felt)
+    slope = np.zeros((*at.shape, *at_residual.shape[1:]))
+    if not len(rows):
+        return slope
     moved = at[rows]
     moved[np.arange(len(rows)), toners] += probe
-    slope = np.zeros((*at.shape, *at_residual.shape[1:]))
     slope[rows, toners] = (residual(moved) - at_residual[rows]) / probe
     return slope
 

@@ -9,12 +9,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import optics, predict, search
+from refinishlib.colour import optics, predict, search, tolerance
 from refinishlib.colour import weights as weights_of
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
-from refinishlib.colour.reading import Reading, at_angles, lab_under, lamps_for
+from refinishlib.colour.reading import Reading, in_common, lab_under, lamps_for
+from refinishlib.colour.tolerance import EDGE, Ruling, Tolerance
 from refinishlib.entry import BadEntry, number, numbers, whole
 from refinishlib.shop.paint import Toner
 
@@ -24,7 +25,6 @@ SURPLUS_SHARE = 0.25
 EARNED = 0.03
 WORTH = 0.05
 FOREIGN = 0.1
-NEAR_ENOUGH = 0.8
 TONER_LIMIT = 10
 FINEST_G = 1e-3
 COARSEST_G = 100.0
@@ -36,7 +36,6 @@ SOURCES = {
     "EARNED": "teaching value: what one toner more must gain in mean CIEDE2000 to be poured",
     "WORTH": "teaching value: gain in mean CIEDE2000 below which an addition is not worth a card",
     "FOREIGN": "teaching value: gain in mean CIEDE2000 that a toner from outside the formula must bring",
-    "NEAR_ENOUGH": "teaching value, common practice without a source: mean CIEDE2000 that counts as in",
     "TONER_LIMIT": "teaching value: limit of entry",
     "FINEST_G": "teaching value: limit of entry",
     "COARSEST_G": "teaching value: limit of entry",
@@ -83,8 +82,9 @@ class Correction:
     surplus_share : of what was in the cup
     before, after : CIEDE2000 to the panel, (lamps, angles); after is the model's promise, a new card decides
     mean_before, mean_after : weighted over angles and lamps
-    verdict : "in", "add", "add and look again" or "change variant or blend"
-    advice : the verdict as a sentence
+    ruling, promised : the verdict on the card and on what the addition should give, by `tolerance.rule`
+    decision : "leave it", "add", "add and look again" or "change variant or blend"
+    advice : the decision as a sentence
     """
 
     toners: tuple[Toner, ...]
@@ -95,7 +95,9 @@ class Correction:
     after: NDArray[np.float64]
     mean_before: float
     mean_after: float
-    verdict: str
+    ruling: Ruling
+    promised: Ruling
+    decision: str
     advice: str
 
     @property
@@ -124,7 +126,7 @@ def correct(
     weights: ArrayLike | None = None,
     pourable: Pourable | None = None,
     others: Sequence[Toner] = (),
-    near_enough: float = NEAR_ENOUGH,
+    allowed: Tolerance | None = None,
     conditions: Conditions = USUAL,
 ) -> Correction:
     """The least addition that brings the mix to the panel, from a reading of the card and one of the panel.
@@ -134,7 +136,7 @@ def correct(
     toners, cup_g : of the formula, and grams of each in the cup, hardener not yet in, (toners,)
     card, panel : readings; the angles that both have count
     lamps : D65, A and FL11 when both readings have spectra and nothing is given; otherwise D65
-    weights, pourable, others, near_enough : as for `correct_lab`; weights for the angles in common
+    weights, pourable, others, allowed : as for `correct_lab`; weights for the angles in common
     conditions : of the card; its angles do not count, the readings have theirs
 
     Raises
@@ -150,10 +152,7 @@ def correct(
     >>> correct(toners, cup, card, panel).names
     ('yellow oxide',)
     """
-    angles = tuple(angle for angle in panel.angles_deg if angle in card.angles_deg)
-    if not angles:
-        raise BadEntry("readings: no angle in common was given, allowed is at least one that both were read at.")
-    both = [at_angles(one, angles) for one in (card, panel)]
+    both = in_common(card, panel)
     lamps = lamps_for(*both) if lamps is None else lamps
     card_lab, panel_lab = (np.stack([lab_under(one, lamp) for lamp in lamps]) for one in both)
     return correct_lab(
@@ -165,8 +164,8 @@ def correct(
         weights=weights,
         pourable=pourable,
         others=others,
-        near_enough=near_enough,
-        conditions=replace(conditions, angles_deg=angles),
+        allowed=allowed,
+        conditions=replace(conditions, angles_deg=both[0].angles_deg),
     )
 
 
@@ -180,7 +179,7 @@ def correct_lab(
     weights: ArrayLike | None = None,
     pourable: Pourable | None = None,
     others: Sequence[Toner] = (),
-    near_enough: float = NEAR_ENOUGH,
+    allowed: Tolerance | None = None,
     conditions: Conditions = USUAL,
 ) -> Correction:
     """The least addition that brings the mix to the panel, as far as the model can tell.
@@ -197,7 +196,7 @@ def correct_lab(
     weights : of each angle (angles,), or of lamps and angles (lamps, angles), 0 or more; equal if not given
     pourable : balance, smallest drop, toners and surplus that are allowed
     others : toners that may be added though the formula does not have them
-    near_enough : mean CIEDE2000 that counts as in
+    allowed : when to stop; the tolerance for the kind of paint in the cup if not given
     conditions : of the card: film, undercoat, and the angles of the readings
 
     Returns
@@ -225,15 +224,16 @@ def correct_lab(
     lights = (d65(),) if lamps is None else tuple(lamps)
     card, panel, each = _readings(card_lab, panel_lab, len(lights), len(conditions.angles_deg), weights)
     cup = numbers("grams in the cup", cup_g, low=0, unit="g", shape=(len(toners),))
-    number("near enough", near_enough, low=0)
+    limits = allowed or tolerance.of_kind(optics.mixture(toners, cup).kind)
+    judge = _Judge(each, conditions.angles_deg, limits)
     task = (card, panel, each, pourable, conditions, lights)
     best = _least(tuple(toners), cup, *task)
-    own = _correction(tuple(toners), float(cup.sum()), best, each, near_enough)
+    own = _correction(tuple(toners), float(cup.sum()), best, judge)
     foreign = tuple(toner for toner in others if toner not in toners)
-    if not foreign or own.mean_after <= near_enough:
+    if not foreign or own.promised.verdict == EDGE:
         return own
     wider = _least((*toners, *foreign), np.concatenate([cup, np.zeros(len(foreign))]), *task)
-    both = _correction((*toners, *foreign), float(cup.sum()), wider, each, near_enough)
+    both = _correction((*toners, *foreign), float(cup.sum()), wider, judge)
     return both if both.mean_after < own.mean_after - FOREIGN else own
 
 
@@ -281,6 +281,21 @@ def _readings(
     return both[0], both[1], _weights(weights, lamps, angles)
 
 
+@dataclass(frozen=True, eq=False)
+class _Judge:
+    """weights : (lamps, angles), together 1."""
+
+    weights: NDArray[Any]
+    angles_deg: tuple[float, ...]
+    allowed: Tolerance
+
+    def mean(self, apart: NDArray[Any]) -> float:
+        return float((apart * self.weights).sum())
+
+    def rule(self, apart: NDArray[Any]) -> Ruling:
+        return tolerance.rule(apart[0], tuple(int(angle) for angle in self.angles_deg), self.allowed)
+
+
 _Found = tuple[NDArray[Any], NDArray[Any], NDArray[Any]]
 
 
@@ -315,14 +330,13 @@ def _least(
     return steps[fewest] * pourable.readability_g, apart[0].reshape(each.shape), apart[fewest].reshape(each.shape)
 
 
-def _correction(
-    toners: tuple[Toner, ...], cup_g: float, found: _Found, each: NDArray[Any], near_enough: float
-) -> Correction:
+def _correction(toners: tuple[Toner, ...], cup_g: float, found: _Found, judge: _Judge) -> Correction:
     add, before, after = found
-    mean_before, mean_after = float((before * each).sum()), float((after * each).sum())
-    verdict = _verdict(mean_before, mean_after, near_enough)
-    if verdict in ("in", "change variant or blend"):
-        add, after, mean_after = np.zeros_like(add), before, mean_before
+    ruling, promised = judge.rule(before), judge.rule(after)
+    mean_before, mean_after = judge.mean(before), judge.mean(after)
+    decision = _decision(ruling, promised, mean_before - mean_after)
+    if decision in ("leave it", "change variant or blend"):
+        add, after, mean_after, promised = np.zeros_like(add), before, mean_before, ruling
     order = [i for i in np.argsort(-add, kind="stable") if add[i] > 0]
     surplus = float(add.sum())
     return Correction(
@@ -334,24 +348,29 @@ def _correction(
         after=after,
         mean_before=mean_before,
         mean_after=mean_after,
-        verdict=verdict,
-        advice=_ADVICE[verdict].format(before=mean_before, after=mean_after),
+        ruling=ruling,
+        promised=promised,
+        decision=decision,
+        advice=_ADVICE[decision].format(before=ruling, after=promised),
     )
 
 
-def _verdict(before: float, after: float, near_enough: float) -> str:
-    if before <= near_enough:
-        return "in"
-    if before - after < WORTH:
+def _decision(before: Ruling, after: Ruling, gain: float) -> str:
+    if before.verdict == EDGE:
+        return "leave it"
+    if gain < WORTH:
         return "change variant or blend"
-    return "add" if after <= near_enough else "add and look again"
+    return "add" if after.verdict == EDGE else "add and look again"
 
 
 _ADVICE = {
-    "in": "The card is in ({before:.2f} on average): leave it as it is.",
-    "add": "Add before the hardener; it should go from {before:.2f} to {after:.2f}. Spray a new card and read it.",
-    "add and look again": "Add before the hardener; it should go from {before:.2f} to {after:.2f}, which is not in yet."
-    " Spray a new card: if it is still out, try another variant or plan a blend.",
-    "change variant or blend": "No addition helps ({before:.2f} on average): try another variant of the colour or plan"
-    " a blend.",
+    "leave it": "The card {before.verdict}: {before.worst:.2f} at {before.worst_deg} degrees, its worst angle. Leave it"
+    " as it is.",
+    "add": "Add before the hardener. The worst angle should go from {before.worst:.2f} to {after.worst:.2f}. Spray a"
+    " new card and read it.",
+    "add and look again": "Add before the hardener. The worst angle should go from {before.worst:.2f} to"
+    " {after.worst:.2f}, which does not yet go edge to edge. Spray a new card; if it is still out, try another variant"
+    " or plan a blend.",
+    "change variant or blend": "No addition helps: {before.worst:.2f} at {before.worst_deg} degrees. Try another"
+    " variant of the colour or plan a blend.",
 }

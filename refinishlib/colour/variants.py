@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import optics, predict
+from refinishlib.colour import optics, predict, tolerance
 from refinishlib.colour.conditions import USUAL, Conditions
-from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.reading import Reading, lab_under, lamps_for
 from refinishlib.colour.tint import mean_difference
-from refinishlib.colour.verdict import direction
+from refinishlib.colour.tolerance import Ruling, Tolerance
+from refinishlib.colour.verdict import because, direction
 from refinishlib.entry import BadEntry
 from refinishlib.shop.paint import Formula
 
@@ -28,15 +28,18 @@ class Ranked:
     """One variant against the panel.
 
     difference : CIEDE2000 that the model predicts, (lamps, angles)
-    mean, largest : over lamps and angles, the mean weighted
+    mean : over lamps and angles, weighted
+    ruling : the verdict under the first lamp, by its worst angle
     words : how the variant differs from the panel at the angle nearest to 45 degrees, under the first lamp
+    why : what decides, in a sentence
     """
 
     formula: Formula
     difference: NDArray[np.float64]
     mean: float
-    largest: float
+    ruling: Ruling
     words: str
+    why: str
 
 
 def rank(
@@ -45,9 +48,10 @@ def rank(
     *,
     lamps: Sequence[Lamp] | None = None,
     weights: ArrayLike | None = None,
+    allowed: Tolerance | None = None,
     conditions: Conditions = USUAL,
 ) -> list[Ranked]:
-    """Variants of a colour, the nearest to the panel first.
+    """Variants of a colour, the one first that uses least of its limit at its worst angle.
 
     Parameters
     ----------
@@ -55,6 +59,7 @@ def rank(
     panel : its reading
     lamps : D65, A and FL11 when the reading has spectra and nothing is given; otherwise D65
     weights : of the panel's angles, (angles,) or (lamps, angles); equal if not given
+    allowed : tolerance; the one for each variant's kind if not given
     conditions : of the variants; their angles do not count, the reading has its own
 
     Raises
@@ -74,11 +79,14 @@ def rank(
     middle = int(np.argmin(np.abs(np.array(panel.angles_deg) - MIDDLE_DEG)))
     ranked = []
     for formula in formulas:
+        limits = allowed or tolerance.of_kind(formula.kind)
         lab = predict.lab(optics.of_formula(formula), as_read, lamps=lamps)
-        apart = ciede2000(wanted, lab)
-        words = direction(wanted[0, middle], lab[0, middle])
+        apart = limits.apart(wanted, lab)
+        ruling = tolerance.rule(apart[0], panel.angles_deg, limits)
+        words, why = direction(wanted[0, middle], lab[0, middle]), because(ruling, panel.angles_deg, wanted[0], lab[0])
         mean = float(mean_difference(wanted, lab, weights))
-        ranked.append(Ranked(formula, apart, mean, float(apart.max()), words))
+        used = float(tolerance.used(apart[0], panel.angles_deg, limits))
+        ranked.append((used, mean, Ranked(formula, apart, mean, ruling, words, why)))
     if not ranked:
         raise BadEntry("variants: none was given, allowed is one or more.")
-    return sorted(ranked, key=lambda one: one.mean)
+    return [one for _, _, one in sorted(ranked, key=lambda item: item[:2])]

@@ -12,7 +12,9 @@ from scipy.optimize import differential_evolution
 from refinishlib.colour import lamp as lamp_of
 from refinishlib.colour import tint
 from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.tolerance import Tolerance
 
+NO_LIMIT = Tolerance("metallic", (0, 0, 0), (0, 0, 0))
 LAMPS = ("D65", "A", "FL11")
 LIGHTS = [lamp_of.lamp(name) for name in LAMPS]
 NAMES = (
@@ -29,7 +31,7 @@ def task():
 
 def correct():
     card, panel = task()
-    return tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, near_enough=0)
+    return tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, allowed=NO_LIMIT)
 
 
 def added(correction):
@@ -87,5 +89,5 @@ def test_the_correction_benchmarked_is_the_one_that_was_short(seed):
     short = np.zeros(8)
     short[rng.choice(8, 3, replace=False)] = np.round(rng.uniform(1, 6, 3), 1)
     card, panel = (lab(NAMES, cup, lamps=LAMPS) for cup in (CUP, CUP + short))
-    made = tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, near_enough=0)
+    made = tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, allowed=NO_LIMIT)
     assert made.mean_after < 0.05

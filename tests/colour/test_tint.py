@@ -8,6 +8,7 @@ from refinishlib.colour import predict, reading, search, tint, variants
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.lamp import lamp
 from refinishlib.colour.tint import Pourable
+from refinishlib.colour.tolerance import Tolerance
 from refinishlib.entry import BadEntry
 
 SAND = ("white", "yellow oxide", "soft black", "red oxide")
@@ -48,7 +49,7 @@ def test_the_card_needs_what_the_cup_lacks():
     lacking = np.add(CUP, (0, 2.4, 0.8, 0))
     made = correct(SAND, CUP, card_of(SAND, CUP), card_of(SAND, lacking))
     assert dict(zip(made.names, made.add_g, strict=True)) == {"yellow oxide": 2.4, "soft black": 0.8}
-    assert made.verdict == "add"
+    assert made.decision == "add"
     assert made.largest_after < 0.05 < made.largest_before
     assert made.before.shape == (3, 5)
 
@@ -68,7 +69,7 @@ def test_the_change_is_added_to_the_measured_card_so_a_model_that_is_off_still_h
 def test_paint_cannot_be_taken_out_and_the_advice_says_so():
     black = ("jet black",)
     made = correct(black, (90,), card_of(black, (90,)), card_of(("white",), (1.0,)))
-    assert (made.names, made.verdict) == ((), "change variant or blend")
+    assert (made.names, made.decision) == ((), "change variant or blend")
     assert "another variant" in made.advice
     assert np.array_equal(made.before, made.after)
 
@@ -76,7 +77,17 @@ def test_paint_cannot_be_taken_out_and_the_advice_says_so():
 def test_a_card_that_is_in_is_left_alone():
     card = card_of(SAND, CUP)
     made = correct(SAND, CUP, card, card)
-    assert (made.verdict, made.surplus_g) == ("in", 0.0)
+    assert (made.decision, made.surplus_g) == ("leave it", 0.0)
+
+
+def test_a_silver_that_is_right_needs_nothing_and_raises_nothing():
+    """It was a ValueError: an array of no rows could not be reshaped."""
+    silver, cup = zip(*SHOP.colour("Millrace Silver, as built").parts, strict=True)
+    card = card_of(silver, cup)
+    assert correct(silver, cup, card, card).decision == "leave it"
+    # One that no toner changes for the better has no rows to try either.
+    no_limit = Tolerance("metallic", (0, 0, 0), (9, 9, 9))
+    assert correct(silver, cup, card_of(silver, cup, film_um=18.1), card, allowed=no_limit).before.max() > 0
 
 
 def test_own_toners_come_first_and_others_only_when_they_pay():
@@ -139,7 +150,6 @@ def test_search_counts_down_to_nothing():
         ({"cup": (192.8, 1.0)}, "2 values were given, allowed are 4"),
         ({"weights": (0, 0, 0, 0, 0)}, "weights: nothing above 0"),
         ({"weights": (1, 1)}, "weights: 2 values"),
-        ({"near_enough": -1}, "near enough"),
     ],
 )
 def test_a_bad_entry_is_one_sentence(changed, words):
