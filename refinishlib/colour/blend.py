@@ -255,6 +255,10 @@ def along(
         lab[where], from_old[where] = spread(found[:-2]), np.maximum(spread(apart[own]), 0)
         signals[where] = spread(to_eye[own])
         first += len(found)
+    by_channel = eyes.ramp(stations, signals, distances, eye)
+    if 0 < (edge := int(primed.sum())) < len(stations):
+        # The primer ends between two stations, and hard.
+        by_channel = np.maximum(by_channel, eyes.edge(signals[edge] - signals[edge - 1], distances, eye=eye))
     return Blend(
         stations_m=stations,
         film_per_coat_um=film_per_coat,
@@ -266,7 +270,7 @@ def along(
         total=total,
         signals=signals,
         distances_m=distances,
-        by_channel=eyes.ramp(stations, signals, distances, eye),
+        by_channel=by_channel,
         end_to_end=eyes.end_to_end(signals, eye),
         eye=eye,
         length_m=max(coat.end_m for coat in coats),

@@ -336,20 +336,23 @@ class Refit:
     care_high: float
 
 
-def refit(trials: Sequence[Shown], *, guessed: float = 1 / 3, eye: Eye = USUAL) -> Refit:
+def refit(
+    trials: Sequence[Shown], *, guessed: float = 1 / 3, strips_m: Sequence[float] = STRIPS_M, eye: Eye = USUAL
+) -> Refit:
     """The care and the strip of the eye that make a school's own answers most likely.
 
     Parameters
     ----------
     trials : ramps of known difference, for example printed or sprayed, looked at from several distances
     guessed : share of right answers without looking: a third for "left", "right" and "none"
+    strips_m : heights of the strip that are tried, one or more
     eye : what is not fitted
 
     Notes
     -----
     p(right) = guessed + (1 - guessed) (1 - 2^-(V/care)^sureness), a Weibull function that is half way up at the
-    threshold. The strip is the best of STRIPS_M, since a trial of a few hundred answers tells no more. A trial of
-    lightness edges with and without a gap gives the gap factor as the ratio of the two cares.
+    threshold. A taller strip and less care say nearly the same, so a few hundred answers tell the strip badly and the
+    two together well. A trial of lightness edges with and without a gap gives the gap factor, as the ratio of the cares.
 
     Raises
     ------
@@ -367,6 +370,8 @@ def refit(trials: Sequence[Shown], *, guessed: float = 1 / 3, eye: Eye = USUAL) 
     >>> fitted.care_low < fitted.eye.care < fitted.care_high
     True
     """
+    if not len(strips_m):
+        raise BadEntry("strips: none was given, allowed is one or more.")
     guess = number("share guessed", guessed, low=0, high=0.9)
     for trial in trials:
         if not 0 <= trial.found <= trial.asked:
@@ -378,9 +383,9 @@ def refit(trials: Sequence[Shown], *, guessed: float = 1 / 3, eye: Eye = USUAL) 
         raise BadEntry(
             f"answers: {right.sum():g} right of {asked.sum():g} were given, allowed are more than guesses, and not all."
         )
-    cares, surenesses = np.geomspace(*CARES, 400), np.geomspace(*SURENESS, 60)[:, None, None]
+    cares, surenesses = np.geomspace(*CARES, 400), np.geomspace(*SURENESS, 40)[:, None, None]
     best: tuple[float, NDArray[Any], Eye, float] | None = None
-    for strip in STRIPS_M:
+    for strip in strips_m:
         keen = replace(eye, care=1.0, panel_m=strip)
         strength = np.array(
             [float(together(ramp(one.stations_m, one.signals, one.distance_m, keen))[0]) for one in trials]
