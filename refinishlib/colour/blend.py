@@ -13,7 +13,7 @@ from refinishlib.colour import eye as eyes
 from refinishlib.colour import flake, predict, spray, weights
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.eye import CHANNELS, FARTHEST_M, NEAREST_M, Eye
+from refinishlib.colour.eye import FARTHEST_M, NEAREST_M, Eye
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.optics import Mixture

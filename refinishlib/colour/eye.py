@@ -352,7 +352,7 @@ def refit(
     -----
     p(right) = guessed + (1 - guessed) (1 - 2^-(V/care)^sureness), a Weibull function that is half way up at the
     threshold. A taller strip and less care say nearly the same, so a few hundred answers tell the strip badly and the
-    two together well. A trial of lightness edges with and without a gap gives the gap factor, as the ratio of the cares.
+    two together well. A trial of lightness edges with and without a gap gives the gap factor: the ratio of the cares.
 
     Raises
     ------

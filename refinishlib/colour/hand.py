@@ -125,7 +125,7 @@ def panels(
         # The mean of some coats scatters less than one coat.
         film = stage.film_um * stage.coats * (1 + hand.film / np.sqrt(stage.coats) * dice.standard_normal(count))
         layers.append(Layer(_poured(stage, hand, count, dice), np.maximum(film, 0)))
-    tilt = conditions.tilt_factor * (1 + hand.tilt * dice.standard_normal(count))
+    tilt = np.asarray(conditions.tilt_factor, dtype=float) * (1 + hand.tilt * dice.standard_normal(count))
     grey = _grey(conditions) + hand.grey * dice.standard_normal(count)
     return _lab(layers, np.clip(tilt, FLATTEST, STEEPEST), grey, conditions, lamp)
 
@@ -227,7 +227,13 @@ def _pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.fl
 
     def at(film: NDArray[Any], tilt: float, grey: float) -> NDArray[np.float64]:
         layers = [Layer(stage.mixture, f * stage.film_um * stage.coats) for stage, f in zip(each, film, strict=True)]
-        return _lab(layers, np.array([conditions.tilt_factor * tilt]), np.array([grey]), conditions, None)[0]
+        return _lab(
+            layers,
+            np.asarray(conditions.tilt_factor, dtype=float) * np.array([tilt]),
+            np.array([grey]),
+            conditions,
+            None,
+        )[0]
 
     ones = np.ones(len(each))
     # All stages at once stand for the hand; each stage's film scatters on its own, by the root of its coats.

@@ -188,9 +188,7 @@ def chance(
     return _chance(visible, alone)
 
 
-def chance_of_panels(
-    panels_lab: ArrayLike, *, eye: Eye = eyes.USUAL, distances_m: ArrayLike = DISTANCES_M
-) -> Chance:
+def chance_of_panels(panels_lab: ArrayLike, *, eye: Eye = eyes.USUAL, distances_m: ArrayLike = DISTANCES_M) -> Chance:
     """The same from panels that were sprayed and read: every two of them are a joint, and no scatter is assumed.
 
     Parameters
@@ -252,7 +250,7 @@ def decide(
     if ruling.verdict == EDGE and joins.promised:
         return _joint(0, where, 0.0, {}, joins.why)
     if ruling.verdict == NOT_YET:
-        why = f"At {ruling.worst_deg} degrees the colours are {ruling.worst:.1f} apart, more than a fade is asked to take."
+        why = f"At {ruling.worst_deg} degrees the colours are {ruling.worst:.1f} apart, more than a fade is to take."
         return _joint(3, where, 0.0, {}, f"{why} Tint it, or try another variant.")
     if not faded.hidden:
         cure = "Tint it, or try another variant."

@@ -87,9 +87,7 @@ def test_a_silver_needs_an_orientation_coat():
 def test_an_old_finish_whose_flakes_lie_otherwise_is_not_the_same_paint():
     """A silver that was read and sprayed in a normal coat is 2.1 from its own orientation coat at 15 degrees."""
     coats = blend.planned(0.6, SILVER)
-    normal, matched = (
-        blend.along(SILVER, SILVER, coats, stations_m=STATIONS, old_tilt=tilt) for tilt in (1.0, None)
-    )
+    normal, matched = (blend.along(SILVER, SILVER, coats, stations_m=STATIONS, old_tilt=tilt) for tilt in (1.0, None))
     assert normal.total[0] > 1 > 0.01 > matched.total[0]
 
 

@@ -92,7 +92,7 @@ def test_an_old_finish_gives_its_tilt_and_a_solid_has_none():
 
 
 def test_ten_read_panels_replace_the_assumed_scatter():
-    """A steady hand joins its silver, an unsteady one does not, by their panels alone and by the hand fitted to them."""
+    """A steady hand joins its silver, an unsteady one does not: by its panels alone and by the hand fitted to them."""
     for tilt, joins in ((0.002, True), (0.03, False)):
         panels = read(hand.panels(SILVER, Hand(tilt=tilt), tries=10, seed=4), 0.02, 4)
         assert joint.chance_of_panels(panels).promised == joins

@@ -60,7 +60,9 @@ def test_a_fade_over_a_primer_spot_that_shows_is_never_long_enough():
 
 def test_a_yellow_cast_cannot_be_blended_away_where_a_dark_one_can():
     white = mixed(["white", "soft black"], [98.0, 2.0])
-    darker, yellower = (mixed(["white", "soft black", "yellow oxide"], [98.0, *more]) for more in ((3.5, 0), (2.0, 1.0)))
+    darker, yellower = (
+        mixed(["white", "soft black", "yellow oxide"], [98.0, *more]) for more in ((3.5, 0), (2.0, 1.0))
+    )
     assert blend.shortest(darker, white, repair_end_m=None).length_m < 0.5
     assert blend.shortest(yellower, white, repair_end_m=None).length_m > 1.0
 
