@@ -36,6 +36,7 @@ MOST_TRIES = 100_000
 AHEAD = 60
 LEFT = 150
 STEP = 0.25
+OF_A_STEP = 12**-0.5
 PERCENT = (2.5, 97.5)
 
 SOURCES = {
@@ -55,6 +56,7 @@ SOURCES = {
     "AHEAD": "teaching value: outcomes of a further reading that are played through",
     "LEFT": "teaching value: tries of the doubt that is left after each of them",
     "STEP": "teaching value: share of a standard deviation by which a slope is felt",
+    "OF_A_STEP": "JCGM 101 (2008), 6.4.2: standard deviation of an even distribution, as a share of its width",
     "PERCENT": "definition: the middle 95 of 100",
 }
 
@@ -139,7 +141,7 @@ def of_pour(
     (4, 5, 3)
     """
     cup = numbers("grams in the cup", cup_g, low=0, unit="g", shape=(len(toners),))
-    deviation = number("readability", readability_g, low=0, above_low=True, unit="g") / np.sqrt(12)
+    deviation = number("readability", readability_g, low=0, above_low=True, unit="g") * OF_A_STEP
     moved = np.vstack([cup, cup + STEP * deviation * np.eye(len(cup))])
     lab = predict.lab(optics.mixture(toners, moved), conditions)[:, 0]
     return Scatter(POUR, (lab[1:] - lab[0]) / STEP)
