@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -36,29 +36,32 @@ class Reading:
     lab : CIELAB for D65 and the 10 degree observer, (angles, 3)
     reflectance : reflectance factors, (angles, 31), 400-700 nm at 10 nm; None if only CIELAB was typed in
     name : what was read
+    spots : CIELAB of each spot that it is the mean of, (spots, angles, 3); None for a single one
+    doubt : standard uncertainty of `lab`, (angles, 3), where it is known otherwise than from spots, as for what an eye
+        says; None where it is not
     """
 
     angles_deg: tuple[int, ...]
     lab: NDArray[np.float64]
     reflectance: NDArray[np.float64] | None = None
     name: str = ""
+    spots: NDArray[np.float64] | None = None
+    doubt: NDArray[np.float64] | None = None
 
 
 @dataclass(frozen=True, eq=False)
-class Average:
-    """Several spots of one panel.
+class Spread:
+    """How far the spots of one panel are apart.
 
-    reading : their mean
-    spread_mean, spread_largest : CIEDE2000 of the spots from the mean, (angles,)
-    deviation : standard deviation of L*, a*, b*, (angles, 3); 0 for one spot
-    spots : how many
+    mean, largest : CIEDE2000 of the spots from their mean, (angles,)
+    deviation : standard deviation of L*, a*, b*, (angles, 3)
+    furthest : which spot is the furthest from the mean at its worst angle, counted from 0
     """
 
-    reading: Reading
-    spread_mean: NDArray[np.float64]
-    spread_largest: NDArray[np.float64]
+    mean: NDArray[np.float64]
+    largest: NDArray[np.float64]
     deviation: NDArray[np.float64]
-    spots: int
+    furthest: int
 
 
 def from_spectra(reflectance: ArrayLike, angles_deg: Sequence[int] = ANGLES_DEG, *, name: str = "") -> Reading:
@@ -167,8 +170,14 @@ def at_angles(reading: Reading, angles_deg: Sequence[int]) -> Reading:
     for angle in angles_deg:
         one_of("aspecular angle", angle, reading.angles_deg)
     kept = [i for i, angle in enumerate(reading.angles_deg) if angle in angles_deg]
-    fewer = None if reading.reflectance is None else reading.reflectance[kept]
-    return Reading(tuple(reading.angles_deg[i] for i in kept), reading.lab[kept], fewer, reading.name)
+    return replace(
+        reading,
+        angles_deg=tuple(reading.angles_deg[i] for i in kept),
+        lab=reading.lab[kept],
+        reflectance=None if reading.reflectance is None else reading.reflectance[kept],
+        spots=None if reading.spots is None else reading.spots[:, kept],
+        doubt=None if reading.doubt is None else reading.doubt[kept],
+    )
 
 
 def in_common(panel: Reading, card: Reading) -> tuple[Reading, Reading]:
@@ -201,8 +210,8 @@ def flop_index(reading: Reading) -> float:
     return float(difference.flop_index(*lightness))
 
 
-def average(readings: Sequence[Reading]) -> Average:
-    """The mean of several spots of one panel, and how far the spots are from it.
+def average(readings: Sequence[Reading]) -> Reading:
+    """The mean of several spots of one panel, a reading like any other that still knows its spots.
 
     Parameters
     ----------
@@ -212,13 +221,9 @@ def average(readings: Sequence[Reading]) -> Average:
     ------
     BadEntry : no reading, or different angles
 
-    Source
-    ------
-    The mean difference from the mean, as ASTM E2214 (2016) states the repeatability of an instrument.
-
     >>> spots = [from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})]
-    >>> average(spots).reading.lab.tolist(), float(average(spots).spread_mean[0].round(2))
-    ([[61.0, 0.0, 0.0]], 0.87)
+    >>> average(spots).lab.tolist(), average(spots).spots.shape
+    ([[61.0, 0.0, 0.0]], (2, 1, 3))
     """
     if not readings:
         raise BadEntry("readings: none was given, allowed is one or more.")
@@ -232,9 +237,28 @@ def average(readings: Sequence[Reading]) -> Average:
         mean = from_spectra(np.mean(known, axis=0), angles, name=name)
     else:
         mean = Reading(angles, labs.mean(axis=0), None, name)
-    spread = difference.ciede2000(mean.lab, labs)
-    deviation = labs.std(axis=0, ddof=1) if len(readings) > 1 else np.zeros_like(mean.lab)
-    return Average(mean, spread.mean(axis=0), spread.max(axis=0), deviation, len(readings))
+    return replace(mean, spots=labs) if len(readings) > 1 else mean
+
+
+def spread(reading: Reading) -> Spread:
+    """How far the spots of an averaged reading are from their mean.
+
+    Raises
+    ------
+    BadEntry : a reading of a single spot
+
+    Source
+    ------
+    The mean difference from the mean, as ASTM E2214 (2016) states the repeatability of an instrument.
+
+    >>> float(spread(average([from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})])).mean[0].round(2))
+    0.87
+    """
+    if reading.spots is None:
+        raise BadEntry("reading: a single spot was given, allowed is the average of two or more.")
+    apart = difference.ciede2000(reading.lab, reading.spots)
+    deviation = reading.spots.std(axis=0, ddof=1)
+    return Spread(apart.mean(axis=0), apart.max(axis=0), deviation, int(np.argmax(apart.max(axis=1))))
 
 
 def _angles(angles_deg: Sequence[int]) -> tuple[list[int], tuple[int, ...]]:

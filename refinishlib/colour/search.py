@@ -101,7 +101,7 @@ def least(
     all with the exact difference.
     """
     found = _Best(n, limits, weight)
-    shape, apart = _ellipsoid(target, given, difference)
+    shape, apart = ellipsoid(target, given, difference)
     nothing = np.zeros((1, n))
     found.take(nothing, apart[None])
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
@@ -170,10 +170,22 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def _ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference) -> tuple[NDArray[Any], NDArray[Any]]:
+def ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference) -> tuple[NDArray[Any], NDArray[Any]]:
     """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by.
 
-    The differences (terms,) of what is given come along, since a call costs as much as a thousand differences.
+    Parameters
+    ----------
+    target, given : CIELAB, (terms, 3)
+    difference : target and response (..., 3) to the difference that counts, (...)
+
+    Returns
+    -------
+    the matrices, and the differences (terms,) of what is given, since a call costs as much as a thousand differences
+
+    >>> from refinishlib.colour.difference import cie76
+    >>> shape, apart = ellipsoid(np.full((1, 3), 50.0), np.array([[50.0, 53.0, 46.0]]), cie76)
+    >>> float(np.linalg.norm([0.0, 3.0, -4.0] @ shape[0]).round(6)), float(apart[0])
+    (5.0, 5.0)
     """
     unit = METRIC_STEP * np.eye(3)
     first, second = np.triu_indices(3)

@@ -12,9 +12,7 @@ from scipy.optimize import differential_evolution
 from refinishlib.colour import lamp as lamp_of
 from refinishlib.colour import tint
 from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.tolerance import Tolerance
 
-NO_LIMIT = Tolerance("metallic", (0, 0, 0), (0, 0, 0))
 LAMPS = ("D65", "A", "FL11")
 LIGHTS = [lamp_of.lamp(name) for name in LAMPS]
 NAMES = (
@@ -31,7 +29,7 @@ def task():
 
 def correct():
     card, panel = task()
-    return tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, allowed=NO_LIMIT)
+    return tint.addition(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS)
 
 
 def added(correction):
@@ -89,5 +87,5 @@ def test_the_correction_benchmarked_is_the_one_that_was_short(seed):
     short = np.zeros(8)
     short[rng.choice(8, 3, replace=False)] = np.round(rng.uniform(1, 6, 3), 1)
     card, panel = (lab(NAMES, cup, lamps=LAMPS) for cup in (CUP, CUP + short))
-    made = tint.correct_lab(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS, allowed=NO_LIMIT)
+    made = tint.addition(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS)
     assert made.mean_after < 0.05

@@ -39,7 +39,7 @@ def test_cielab_alone_does_all_that_needs_no_spectrum_and_refuses_the_rest_in_a_
     typed = from_lab(dict(zip(measured.angles_deg, measured.lab, strict=True)))
     assert reading.flop_index(typed) == pytest.approx(reading.flop_index(measured))
     assert verdict.compare(measured, typed, METALLIC).verdict == EDGE
-    assert reading.average([typed, typed]).reading.reflectance is None
+    assert reading.average([typed, typed]).reflectance is None
     np.testing.assert_array_equal(reading.lab_under(typed, lamp("D65")), typed.lab)
     assert [one.name for one in reading.lamps_for(measured, typed)] == ["D65"]
     with pytest.raises(BadEntry, match="only CIELAB was given"):
@@ -95,12 +95,15 @@ def test_average_of_spots_is_the_mean_reflectance_and_shows_the_spread():
     rng = np.random.default_rng(2)
     spots = [from_spectra(SILVER * factor) for factor in rng.normal(1, 0.03, 6)]
     mean = reading.average(spots)
-    assert mean.spots == 6
-    np.testing.assert_allclose(mean.reading.reflectance, np.mean([s.reflectance for s in spots], axis=0))
-    np.testing.assert_allclose(mean.reading.lab, weights.lab(mean.reading.reflectance)[0])
-    assert (mean.spread_mean > 0).all() and (mean.spread_mean <= mean.spread_largest).all()
-    alone = reading.average(spots[:1])
-    assert alone.spread_largest.max() == 0 and alone.deviation.max() == 0
+    np.testing.assert_allclose(mean.reflectance, np.mean([s.reflectance for s in spots], axis=0))
+    np.testing.assert_allclose(mean.lab, weights.lab(mean.reflectance)[0])
+    found = reading.spread(mean)
+    assert (found.mean > 0).all() and (found.mean <= found.largest).all()
+    odd = reading.average([*spots[:3], from_spectra(SILVER * 1.3), *spots[3:]])
+    assert reading.spread(odd).furthest == 3
+    assert reading.spread(reading.at_angles(odd, [45])).deviation.shape == (1, 3)
+    with pytest.raises(BadEntry, match="single spot"):
+        reading.spread(reading.average(spots[:1]))
     with pytest.raises(BadEntry, match="different angles"):
         reading.average([spots[0], from_spectra(SILVER[:1], [15])])
 
@@ -142,6 +145,12 @@ def test_words_for_face_and_flop_and_a_verdict_that_the_worst_angle_gives():
     same = verdict.compare(panel, panel, METALLIC)
     assert same.ruling.per_angle == (EDGE,) * 5 and same.parts_under == ()
     assert same.words[0].endswith("the same")
+
+
+def test_an_average_of_spots_is_judged_like_any_reading():
+    """It was a record of its own kind that the verdict did not take."""
+    spots = [from_spectra(SILVER * factor) for factor in (0.98, 1.0, 1.02)]
+    assert verdict.compare(reading.average(spots), from_spectra(SILVER), METALLIC).verdict == EDGE
 
 
 def test_daylight_decides_and_a_pair_that_parts_elsewhere_is_said():
