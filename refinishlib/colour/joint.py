@@ -31,6 +31,7 @@ VERDICT_OF = dict(zip(WAYS, (EDGE, FADE, FADE, NOT_YET), strict=True))
 COLOUR_ROOM = 0.75
 PROMISED = 0.9
 TRIES = 600
+FEWEST_TRIES = 20
 TRIES_ALONE = 150
 PERCENT = 95
 DRIVERS = {
@@ -47,6 +48,7 @@ SOURCES = {
     "COLOUR_ROOM": "teaching value: share of a neighbour that colour may use, so that it never nears the far edge",
     "PROMISED": "teaching value: nine panels of ten must join unseen before somebody promises it",
     "TRIES": "teaching value: pairs of panels that are played through; their share is sure to a hundredth or so",
+    "FEWEST_TRIES": "teaching value: limit of entry",
     "TRIES_ALONE": "teaching value: pairs for each cause alone",
     "PERCENT": "common practice, no source: nineteen of twenty",
     "DRIVERS": "definition: what lets two panels differ; the words are ours",
@@ -172,7 +174,7 @@ def chance(
     (False, 'tilt')
     """
     painter = hand or Hand()
-    count = whole("tries", tries, low=20, high=hands.MOST_TRIES)
+    count = whole("tries", tries, low=FEWEST_TRIES, high=hands.MOST_TRIES)
 
     def seen(with_hand: Hand, paint: Finish, matched: Finish, number_of: int) -> NDArray[np.float64]:
         sprayed, card = (
