@@ -243,11 +243,12 @@ def _pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.fl
     ones = np.ones(len(each))
     # All stages at once stand for the hand; each stage's film scatters on its own, by the root of its coats.
     share = np.array([1 / np.sqrt(stage.coats) for stage in each])
-    return {
+    steps: dict[str, NDArray[np.float64]] = {
         "film": (at(1 + step * share, 1.0, grey) - at(1 - step * share, 1.0, grey)) / (2 * step),
         "tilt": (at(ones, 1 + step, grey) - at(ones, 1 - step, grey)) / (2 * step),
         "grey": at(ones, 1.0, grey + 0.5) - at(ones, 1.0, grey - 0.5),
     }
+    return steps
 
 
 def _poured(stage: Stage, hand: Hand, count: int, dice: np.random.Generator) -> Mixture:
