@@ -232,23 +232,18 @@ def _pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.fl
 
     def at(film: NDArray[Any], tilt: float, grey: float) -> NDArray[np.float64]:
         layers = [Layer(stage.mixture, f * stage.film_um * stage.coats) for stage, f in zip(each, film, strict=True)]
-        return _lab(
-            layers,
-            np.asarray(conditions.tilt_factor, dtype=float) * np.array([tilt]),
-            np.array([grey]),
-            conditions,
-            None,
-        )[0]
+        tilts = np.asarray(conditions.tilt_factor, dtype=float) * np.array([tilt])
+        found: NDArray[np.float64] = _lab(layers, tilts, np.array([grey]), conditions, None)[0]
+        return found
 
     ones = np.ones(len(each))
     # All stages at once stand for the hand; each stage's film scatters on its own, by the root of its coats.
     share = np.array([1 / np.sqrt(stage.coats) for stage in each])
-    steps: dict[str, NDArray[np.float64]] = {
+    return {
         "film": (at(1 + step * share, 1.0, grey) - at(1 - step * share, 1.0, grey)) / (2 * step),
         "tilt": (at(ones, 1 + step, grey) - at(ones, 1 - step, grey)) / (2 * step),
         "grey": at(ones, 1.0, grey + 0.5) - at(ones, 1.0, grey - 0.5),
     }
-    return steps
 
 
 def _poured(stage: Stage, hand: Hand, count: int, dice: np.random.Generator) -> Mixture:
