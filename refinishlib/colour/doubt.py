@@ -8,7 +8,7 @@ with *probably* before it, or not at all: *measure again*. What one more spot or
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,9 +16,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import optics, predict, reading, search, tolerance
 from refinishlib.colour.conditions import USUAL, Conditions
+from refinishlib.colour.hand import READABILITY_G, Hand, pulls
 from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.optics import Mixture
 from refinishlib.colour.reading import Reading
+from refinishlib.colour.stage import Finish
 from refinishlib.colour.tolerance import VERDICTS, Tolerance
 from refinishlib.entry import number, numbers, whole
 from refinishlib.shop.paint import Toner
@@ -28,13 +29,11 @@ PANEL, CARD, POUR, SPRAYING = "the panel's reading", "the card's reading", "the 
 SURE = 0.95
 PROBABLE = 0.67
 SPOT = (0.25, 0.1, 0.1)
-TILT_SHARE = 0.04
-FILM_SHARE = 0.08
-READABILITY_G = 0.1
 TRIES = 2000
+FEWEST_TRIES = 300
 MOST_TRIES = 100_000
 AHEAD = 60
-LEFT = 150
+LEFT = 240
 STEP = 0.25
 OF_A_STEP = 12**-0.5
 PERCENT = (2.5, 97.5)
@@ -48,10 +47,8 @@ SOURCES = {
     "SURE": "teaching value: 19 times of 20 it is said plainly",
     "PROBABLE": "teaching value: two times of three it is said with a probably",
     "SPOT": "teaching value: standard deviation of L*, a*, b* from spot to spot, where only one was read",
-    "TILT_SHARE": "teaching value: from coat to coat of one hand; ten panels of that hand say it better",
-    "FILM_SHARE": "teaching value: from coat to coat of one hand; ten panels of that hand say it better",
-    "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
     "TRIES": "teaching value: a probability of a half is then known to about 0.01",
+    "FEWEST_TRIES": "teaching value: limit of entry, AHEAD and LEFT together",
     "MOST_TRIES": "teaching value: limit of entry",
     "AHEAD": "teaching value: outcomes of a further reading that are played through",
     "LEFT": "teaching value: tries of the doubt that is left after each of them",
@@ -147,38 +144,23 @@ def of_pour(
     return Scatter(POUR, (lab[1:] - lab[0]) / STEP)
 
 
-def of_spraying(
-    paint: Mixture,
-    *,
-    tilt_share: float = TILT_SHARE,
-    film_share: float = FILM_SHARE,
-    conditions: Conditions = USUAL,
-) -> Scatter:
-    """What a hand does to a colour from card to card: how it lays the flakes, and how much film.
+def of_spraying(finish: Finish, hand: Hand | None = None, *, conditions: Conditions = USUAL) -> Scatter:
+    """What a hand does to a colour from card to card: film, how the flakes lie, and the undercoat's grey.
 
     Parameters
     ----------
-    paint : one mix
-    tilt_share, film_share : standard deviation of the flakes' tilt and of the film, as a share, 0-0.5
-    conditions : as meant; a film and tilt for all, not many
+    finish : a formula or a mix in its usual coats, or stages
+    hand : assumed, or measured on ten panels
+    conditions : as meant
 
-    >>> from refinishlib.colour.optics import of_formula
     >>> from refinishlib.shop.shop import load
-    >>> silver = of_spraying(of_formula(load().colour("Millrace Silver, as built")))
-    >>> black = of_spraying(of_formula(load().colour("Night Ferry, as built")))
+    >>> silver, black = (of_spraying(load().colour(f"{name}, as built")) for name in ("Millrace Silver", "Night Ferry"))
     >>> bool(np.abs(silver.shifts).max() > 10 * np.abs(black.shifts).max())
     True
     """
-    tilt = number("scatter of the tilt", tilt_share, low=0, high=0.5)
-    film = number("scatter of the film", film_share, low=0, high=0.5)
-    steps = STEP * np.array([[0.0, 0.0], [tilt, 0.0], [0.0, film]])
-    sprayed = replace(
-        conditions,
-        tilt_factor=np.asarray(conditions.tilt_factor) * (1 + steps[:, 0]),
-        film_um=np.asarray(conditions.film_um) * (1 + steps[:, 1]),
-    )
-    lab = np.broadcast_to(predict.lab(paint, sprayed), (3, 1, len(conditions.angles_deg), 3))[:, 0]
-    return Scatter(SPRAYING, (lab[1:] - lab[0]) / STEP)
+    painter = hand or Hand()
+    shifts = [getattr(painter, cause) * change for cause, change in pulls(finish, conditions).items()]
+    return Scatter(SPRAYING, np.stack(shifts))
 
 
 def doubted(
@@ -226,13 +208,12 @@ def doubted(
         reference, sample = (one.lab for one in both)
     else:
         reference, sample = (reading.lab_under(one, lamp) for one in both)
-    count = whole("tries", tries, low=100, high=MOST_TRIES)
+    count = whole("tries", tries, low=FEWEST_TRIES, high=MOST_TRIES)
     each_spot = np.broadcast_to(numbers("scatter of a spot", spot, low=0, shape=(3,)), (len(angles), 3))
     rng = np.random.default_rng(seed)
-    draws = {
-        PANEL: _of_reading(both[0], each_spot, rng, count),
-        CARD: _of_reading(both[1], each_spot, rng, count),
-    }
+    draws, after = {}, {}
+    for name, one in zip((PANEL, CARD), both, strict=True):
+        draws[name], after[name] = _of_reading(one, each_spot, rng, count)
     for scatter in scatters:
         shifts = numbers(f"scatter of {scatter.name}", scatter.shifts, shape=(len(angles), 3))
         draws[scatter.name] = _times(rng.normal(size=(count, len(shifts))), shifts)
@@ -257,7 +238,7 @@ def doubted(
     buys: tuple[Buy, ...] = ()
     if said not in VERDICTS:
         shape, _ = search.ellipsoid(reference, sample, allowed.apart)
-        buys = _buys(both, draws, (sample - reference, shape), allowed)
+        buys = _buys(both, draws, after, (sample - reference, shape), allowed, chances)
     return Doubted(
         said=said,
         verdict=VERDICTS[likeliest],
@@ -271,15 +252,22 @@ def doubted(
     )
 
 
-def _of_reading(one: Reading, spot: NDArray[Any], rng: np.random.Generator, count: int) -> NDArray[np.float64]:
-    """Shifts of a reading's mean, (count, angles, 3)."""
+def _of_reading(
+    one: Reading, spot: NDArray[Any], rng: np.random.Generator, count: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Shifts of a reading's mean, and those that would be left after one more spot, each (count, angles, 3)."""
     shape = (count, *one.lab.shape)
     if one.spots is None:
-        return rng.normal(size=shape) * (spot if one.doubt is None else one.doubt)
+        shift = rng.normal(size=shape) * (spot if one.doubt is None else one.doubt)
+        return shift, np.sqrt(1 / 2) * shift
     residual, n = one.spots - one.lab, len(one.spots)
-    swing = np.sqrt(1 / (n * rng.chisquare(n - 1, count)))
-    shift = _times(rng.normal(size=(count, n)) * swing[:, None], residual)
-    return shift if one.doubt is None else shift + rng.normal(size=shape) * one.doubt
+    chi = rng.chisquare(n - 1, count)
+    # sum(r^2) / (n - 1) is the variance of a spot, sum(r^2) / (n (n - 1)) of their mean; Student's t with n - 1.
+    shift = _times(rng.normal(size=(count, n)) / np.sqrt(n * chi)[:, None], residual)
+    # With one more it is t with n, and the variance of a mean of n + 1.
+    stays = np.sqrt(n**2 / (n**2 - 1) * chi / (chi + rng.chisquare(1, count)))
+    own = 0.0 if one.doubt is None else rng.normal(size=shape) * one.doubt
+    return shift + own, shift * stays[:, None, None] + own
 
 
 def _times(dice: NDArray[Any], shifts: NDArray[Any]) -> NDArray[np.float64]:
@@ -303,13 +291,16 @@ def _said(chances: NDArray[Any]) -> str:
 def _buys(
     both: tuple[Reading, Reading],
     draws: dict[str, NDArray[Any]],
+    after: dict[str, NDArray[Any]],
     near: tuple[NDArray[Any], NDArray[Any]],
     allowed: Tolerance,
+    chances: NDArray[Any],
 ) -> tuple[Buy, ...]:
     """What one more reading would do, played through: what it may show, and the doubt then left.
 
-    Of a scatter s whose mean of n becomes one of n + 1, sqrt(n / (n + 1)) s stays and sqrt(1 / (n + 1)) s is shown.
-    The difference formula is taken as the ellipsoid that it is near the panel.
+    Of a scatter s whose mean of n becomes one of n + 1, sqrt(1 / (n + 1)) s is shown by the new one, the rest stays.
+    `after` has the shifts of the two readings that would be left. The difference formula is taken as the ellipsoid that
+    it is near the panel.
     """
     step, shape = near
     angles = both[0].angles_deg
@@ -318,17 +309,31 @@ def _buys(
     options = {
         "one more spot of the panel": (n_panel, [PANEL]),
         "one more spot of the card": (n_card, [CARD]),
-        "one more card": (1, [CARD, *others]),
     }
+    if others:
+        options["one more card"] = (1, [CARD, *others])
     # Each shift as the lengths it adds: ((card - panel) + shift) M, with d^2 = |.|^2.
-    stretched = {name: (shift[: AHEAD + LEFT, :, None] @ shape)[:, :, 0] for name, shift in draws.items()}
+    stretched = {name: _stretched(shift, shape) for name, shift in draws.items()}
+    rest = {name: np.sqrt(1 / 2) * shift for name, shift in stretched.items()}
+    rest |= {name: _stretched(shift, shape) for name, shift in after.items()}
     start = (step[:, None] @ shape)[:, 0]
+
+    def right(seen: NDArray[Any], left: NDArray[Any]) -> NDArray[np.float64]:
+        apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
+        return _chances(apart, angles, allowed).max(axis=-1)
+
+    # The same dice for today and for each option, so that their luck cancels.
+    none = np.zeros(both[0].lab.shape)
+    today = float(right(start[None], sum((shift[AHEAD:] for shift in stretched.values()), none))[0])
     found = []
     for what, (n, of) in options.items():
-        stays, shown = np.sqrt(n / (n + 1)), np.sqrt(1 / (n + 1))
-        seen = sum((shown * stretched[name][:AHEAD] for name in of), start)
-        left = sum((stays if name in of else 1.0) * shift[AHEAD:] for name, shift in stretched.items())
-        apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
-        right = _chances(apart, angles, allowed).max(axis=-1)
-        found.append(Buy(what, float(right.mean()), float((right >= SURE).mean())))
+        seen = sum((np.sqrt(1 / (n + 1)) * stretched[name][:AHEAD] for name in of), start)
+        then = right(seen, sum(((rest if name in of else stretched)[name][AHEAD:] for name in stretched), none))
+        gain = max(0.0, float(then.mean()) - today)
+        found.append(Buy(what, min(1.0, float(chances.max()) + gain), float((then >= SURE).mean())))
     return tuple(sorted(found, key=lambda buy: -buy.right))
+
+
+def _stretched(shift: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
+    found: NDArray[np.float64] = (shift[: AHEAD + LEFT, :, None] @ shape)[:, :, 0]
+    return found

@@ -462,7 +462,7 @@ def _least(task: _Task) -> Addition:
         return task.lab(task.cup_g + steps * step_g) + offset
 
     limits = task.pourable.steps(float(task.cup_g.sum()))
-    steps, apart = search.least(
+    steps, apart, given = search.least(
         len(task.toners),
         limits,
         task.card.reshape(-1, 3),
@@ -483,7 +483,7 @@ def _least(task: _Task) -> Addition:
         after=apart[fewest].reshape(task.weights.shape),
         mean_before=float(mean[0]),
         mean_after=float(mean[fewest]),
-        lab=lab(steps[fewest]),
+        lab=given[fewest].reshape(task.card.shape),
     )
 
 
