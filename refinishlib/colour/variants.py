@@ -70,8 +70,8 @@ def rank(
     >>> from refinishlib.shop.shop import load
     >>> red = load().variants("Kiln Red")
     >>> panel = from_lab({45: predict.lab(optics.of_formula(red[1]))[0, 2]})
-    >>> [ranked.formula.variant for ranked in rank(red, panel)]
-    ['yellower', 'as built']
+    >>> [ranked.formula.variant for ranked in rank(red, panel)][:2]
+    ['yellower', 'lighter']
     """
     lamps = lamps_for(panel) if lamps is None else lamps
     as_read = replace(conditions, angles_deg=panel.angles_deg)
