@@ -45,8 +45,8 @@ FLAT = {"lightness": 0.100207, "red-green": 0.0, "yellow-blue": 0.0}
 SIZE = {"lightness": (157.103, 0.702338), "red-green": (2816.44, 0.0711058), "yellow-blue": (2.82789e7, 0.000635093)}
 
 VEIL = 0.04
-RED_GREEN_WEIGHT = 1.5
-CIEDE2000_OF_CONTRAST = (320.0, 51.2)
+OF_A_GREY = 1.5
+TO_CHANNELS = ((0.0032, 0.0029), (0.0, 0.0271))
 STEP = np.pi / 2
 RAMP_END = 2 * np.arctanh(0.06)
 CARE = 1.5
@@ -78,9 +78,9 @@ SOURCES = {
     "SIZE": "castleCSF (2024), version 0.2.4, as for PEAK; the form of Rovamo, Luntinen and Nasanen (1993)",
     "VEIL": "teaching value: light that the clear mirrors, by Fresnel (1823) at n = 1.5, of surroundings as bright as "
     "white card",
-    "RED_GREEN_WEIGHT": "teaching value: about how much more a* than b* goes to the red-green channel",
-    "CIEDE2000_OF_CONTRAST": "teaching value: CIEDE2000 of one unit of red-green and of yellow-blue contrast on a grey "
-    "of L* 50, worked out with the cone matrix that belongs to castleCSF (2024)",
+    "OF_A_GREY": "ISO/CIE 11664-6 (2022): a* of a grey counts 1.5 times in CIEDE2000",
+    "TO_CHANNELS": "Ashraf, Mantiuk, Chapiro and Wuerger (2024): red-green and yellow-blue contrast of one CIEDE2000 "
+    "along a* and along b* on a grey of L* 50 in D65, worked out with the cone matrix of castleCSF 0.2.4",
     "STEP": "Campbell and Robson (1968), J. Physiol. 197, 551 (from memory): a step holds 4/pi of a grating's "
     "amplitude, and is twice its own",
     "RAMP_END": "Erens, Kappers and Koenderink (1993), Vision Research 33, 1639: below 6 % of contrast nobody can say "
@@ -194,10 +194,11 @@ def signals(reference_lab: ArrayLike, lab: ArrayLike, *, veil: float = VEIL) -> 
     Notes
     -----
     Lightness is not taken from CIEDE2000, which was made from pairs a hairline apart. Colour is: what CIEDE2000 is left
-    at equal lightness, shared out by direction; that its weights hold for a strong colour is assumed, not tested.
+    at equal lightness, sent to the channels as the cones of castleCSF would send that direction from a grey: a yellow
+    one goes to both. That the weights of CIEDE2000 hold for the thresholds of a strong colour is assumed, not tested.
 
     >>> signals([50.0, 0.0, 0.0], [[50.0, 0.0, 0.0], [51.0, 0.0, 0.0], [50.0, 0.0, -1.0]]).round(3).tolist()
-    [[0.0, 0.0, 0.0], [0.037, 0.0, 0.0], [0.0, 0.0, -0.019]]
+    [[0.0, 0.0, 0.0], [0.037, 0.0, 0.0], [0.0, -0.003, -0.027]]
     """
     reference, sample = np.broadcast_arrays(np.asarray(reference_lab, dtype=float), np.asarray(lab, dtype=float))
     level = sample.copy()
@@ -212,10 +213,10 @@ def shared_out(
     before, after = (luminance(lab[..., 0]) + veil for lab in (reference, sample))
     found = np.empty(np.shape(sample))
     found[..., 0] = np.log(after / before)
-    way = (sample - reference)[..., 1:] * (RED_GREEN_WEIGHT, 1.0)
+    way = (sample - reference)[..., 1:] * (OF_A_GREY, 1.0)
     length = np.hypot(way[..., 0], way[..., 1])
     way /= np.where(length > 0, length, 1.0)[..., None]
-    found[..., 1:] = way * (colour_apart[..., None] / CIEDE2000_OF_CONTRAST)
+    found[..., 1:] = colour_apart[..., None] * (way @ np.transpose(TO_CHANNELS))
     return found
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from refinishlib.colour import eye
+from refinishlib.colour import eye, weights
 from refinishlib.colour.eye import CHANNELS, Eye
 
 KEEN = Eye(care=1.0)
@@ -86,3 +86,26 @@ def test_the_sensitivity_to_colour_does_not_fall_towards_wide_gratings(channel):
     colour, lightness = (eye.sensitivity(f, (periods_shown / f) ** 2, one) for one in (channel, "lightness"))
     assert colour[0] > 0.85 * colour.max()
     assert lightness[0] < 0.3 * lightness.max()
+
+
+# CIE XYZ to the cones of CIE 2006 (2 degrees), as castleCSF's version 0.2.4 has it.
+LMS = np.array(
+    [
+        [0.187596268556126, 0.585168649077728, -0.026384263306304],
+        [-0.133397430663221, 0.405505777260049, 0.034502127690364],
+        [0.000244379021663, -0.000542995890619, 0.019406849066323],
+    ]
+)
+
+
+@pytest.mark.parametrize(("a", "b"), [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (1.0, 1.0), (1.0, -1.0)])
+def test_a_difference_in_colour_goes_to_the_channels_as_the_cones_send_it(a, b):
+    """Near a grey of L* 50 in D65: contrasts of the cones (castleCSF, 2024) beside those by CIEDE2000 and direction.
+    Within a fifth of the larger of the two, in thresholds, for CIEDE2000 is not quite straight there."""
+    grey, colour = np.array([50.0, 0.0, 0.0]), np.array([50.0, a, b])
+    white = np.array([95.047, 100.0, 108.883])
+    ground, shown = (LMS @ weights.tristimulus_from_lab(lab, white) for lab in (grey, colour))
+    felt = (CONES @ (shown - ground) / ground[:2].sum())[1:] * [1, -1]
+    found = eye.signals(grey, colour)[1:]
+    threshold = [1 / eye.edge(np.eye(3)[i], 2.0, eye=KEEN)[0, i] for i in (1, 2)]
+    assert found / threshold == pytest.approx(felt / threshold, abs=np.abs(felt / threshold).max() / 5)
