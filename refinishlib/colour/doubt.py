@@ -313,10 +313,10 @@ def _buys(
     if others:
         options["one more card"] = (1, [CARD, *others])
     # Each shift as the lengths it adds: ((card - panel) + shift) M, with d^2 = |.|^2.
-    stretched = {name: _stretched(shift, shape) for name, shift in draws.items()}
+    stretched = {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in draws.items()}
     rest = {name: np.sqrt(1 / 2) * shift for name, shift in stretched.items()}
-    rest |= {name: _stretched(shift, shape) for name, shift in after.items()}
-    start = (step[:, None] @ shape)[:, 0]
+    rest |= {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in after.items()}
+    start = search.stretched(step, shape)
 
     def right(seen: NDArray[Any], left: NDArray[Any]) -> NDArray[np.float64]:
         apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
@@ -332,8 +332,3 @@ def _buys(
         gain = max(0.0, float(then.mean()) - today)
         found.append(Buy(what, min(1.0, float(chances.max()) + gain), float((then >= SURE).mean())))
     return tuple(sorted(found, key=lambda buy: -buy.right))
-
-
-def _stretched(shift: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
-    found: NDArray[np.float64] = (shift[: AHEAD + LEFT, :, None] @ shape)[:, :, 0]
-    return found
