@@ -113,6 +113,22 @@ class Doubted:
         return float(self.chances.max())
 
 
+def deviation(one: Reading, spot: ArrayLike = SPOT) -> NDArray[np.float64]:
+    """Standard uncertainty of a reading, (angles, 3): of the mean of its spots, its own doubt, or else of one spot.
+
+    >>> from refinishlib.colour.reading import average, from_lab
+    >>> spots = [from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})]
+    >>> deviation(average(spots)).tolist(), deviation(spots[0]).tolist()
+    ([[1.0, 0.0, 0.0]], [[0.25, 0.1, 0.1]])
+    """
+    own = np.zeros_like(one.lab) if one.doubt is None else one.doubt
+    if one.spots is None:
+        usual = np.broadcast_to(numbers("scatter of a spot", spot, low=0, shape=(3,)), one.lab.shape)
+        return np.array(usual) if one.doubt is None else own
+    found: NDArray[np.float64] = np.hypot(own, one.spots.std(axis=0, ddof=1) / np.sqrt(len(one.spots)))
+    return found
+
+
 def of_pour(
     toners: Sequence[Toner],
     cup_g: ArrayLike,
