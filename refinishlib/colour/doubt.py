@@ -323,8 +323,8 @@ def _buys(
     n_panel, n_card = (1 if one.spots is None else len(one.spots) for one in both)
     others = [name for name in draws if name not in (PANEL, CARD, POUR)]
     options = {
-        "one more spot of the panel": (n_panel, [PANEL]),
-        "one more spot of the card": (n_card, [CARD]),
+        f"one more {_look(both[0])} the panel": (n_panel, [PANEL]),
+        f"one more {_look(both[1])} the card": (n_card, [CARD]),
     }
     if others:
         options["one more card"] = (1, [CARD, *others])
@@ -348,3 +348,7 @@ def _buys(
         gain = max(0.0, float(then.mean()) - today)
         found.append(Buy(what, min(1.0, float(chances.max()) + gain), float((then >= SURE).mean())))
     return tuple(sorted(found, key=lambda buy: -buy.right))
+
+
+def _look(one: Reading) -> str:
+    return "spot of" if one.doubt is None else "look at"
