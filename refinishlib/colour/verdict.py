@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import difference, reading, tolerance
 from refinishlib.colour.lamp import Lamp
@@ -20,6 +20,7 @@ WORD_FROM = 0.3
 PLAIN_FROM = 0.8
 MUCH_FROM = 2.0
 CHROMATIC_FROM = 5.0
+PAIRS = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"), ("cleaner", "muddier"))
 
 SOURCES = {
     "FACE_UP_TO_DEG": "common practice, no source: 15 and 25 degrees are called the face",
@@ -138,22 +139,44 @@ def direction(reference_lab: NDArray[Any], sample_lab: NDArray[Any]) -> str:
     >>> direction(np.array([40.0, 50.0, 20.0]), np.array([41.2, 42.0, 16.8]))
     'much muddier and lighter'
     """
-    reference, sample = np.asarray(reference_lab, dtype=float), np.asarray(sample_lab, dtype=float)
-    chroma_before, chroma_after = (float(np.hypot(*lab[1:])) for lab in (reference, sample))
-    chroma_step = np.zeros(3)
-    if chroma_before >= CHROMATIC_FROM:
-        chroma_step[1:] = reference[1:] * (chroma_after / chroma_before - 1)
-    steps = np.vstack([np.diag(sample - reference - chroma_step), chroma_step])
-    pairs = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"), ("cleaner", "muddier"))
-    rises = (*np.diag(steps[:3]), chroma_after - chroma_before)
-    sizes = difference.ciede2000(reference, reference + steps)
+    sizes = weighed(reference_lab, sample_lab)
     told = [
-        (size, _strength(size) + words[0 if rise > 0 else 1])
-        for size, words, rise in zip(sizes, pairs, rises, strict=True)
-        if size >= WORD_FROM
+        (abs(size), _strength(abs(size)) + pair[0 if size > 0 else 1])
+        for size, pair in zip(sizes.tolist(), PAIRS, strict=True)
+        if abs(size) >= WORD_FROM
     ]
     words = [word for _, word in sorted(told, key=lambda item: -item[0])]
     return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]])) or "the same"
+
+
+def weighed(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
+    """How far the sample is off in each direction of PAIRS, by the CIEDE2000 that it alone would make.
+
+    Parameters
+    ----------
+    reference_lab, sample_lab : CIELAB, (..., 3)
+
+    Returns
+    -------
+    (..., 4), above 0 for lighter, redder, yellower, cleaner; the last is 0 beside a grey
+
+    >>> weighed([50.0, 0.0, 0.0], [[52.0, 0.0, 0.0], [50.0, 0.0, -1.0]]).round(1).tolist()
+    [[2.0, 0.0, 0.0, 0.0], [0.0, 0.0, -1.0, 0.0]]
+    """
+    reference, sample = np.broadcast_arrays(np.asarray(reference_lab, dtype=float), np.asarray(sample_lab, dtype=float))
+    before, after = (np.hypot(lab[..., 1], lab[..., 2]) for lab in (reference, sample))
+    coloured = before >= CHROMATIC_FROM
+    longer = np.where(coloured, after / np.where(coloured, before, 1.0) - 1, 0.0)
+    chroma_step = reference * longer[..., None]
+    chroma_step[..., 0] = 0.0
+    plain = sample - reference - chroma_step
+    # Each direction alone, as a step from the reference: (..., 4, 3).
+    steps = np.concatenate([plain[..., None] * np.eye(3), chroma_step[..., None, :]], axis=-2)
+    rises = np.concatenate([plain, (coloured * (after - before))[..., None]], axis=-1)
+    found: NDArray[np.float64] = np.sign(rises) * difference.ciede2000(
+        reference[..., None, :], reference[..., None, :] + steps
+    )
+    return found
 
 
 def _strength(size: float) -> str:

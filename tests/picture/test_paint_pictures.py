@@ -92,7 +92,8 @@ def test_a_band_for_each_lamp_shows_what_the_tube_does():
 
 def test_a_blend_is_drawn_from_new_to_old():
     silver, warmer = (paint_of(f"Millrace Silver, {v}") for v in ("as built", "warmer"))
-    made = blend.along(silver, warmer, blend.planned(0.6, coats=3, film_um=7), stations_m=np.linspace(-0.2, 1, 240))
+    stations = np.linspace(-0.2, 1, 240)
+    made = blend.along(silver, warmer, blend.planned(0.6, silver), stations_m=stations, old_tilt=1.0)
     shown = swatch.along(made)
     new, old = (
         swatch.card(made.lab[0], ROWS, exposure=shown.exposure),
@@ -100,7 +101,7 @@ def test_a_blend_is_drawn_from_new_to_old():
     )
     assert np.array_equal(shown.rgb[:, 0], new.rgb[:, 0])
     assert np.abs(shown.rgb[:, -1].astype(int) - old.rgb[:, 0]).max() <= 1
-    assert f"{made.steepest:.2f} per degree" in shown.words[1]
+    assert f"{made.worst:.2f} of what is just seen" in shown.words[1]
 
 
 def test_a_curved_panel_shows_the_readings_where_the_panel_has_their_angles():
