@@ -113,6 +113,22 @@ class Doubted:
         return float(self.chances.max())
 
 
+def deviation(one: Reading, spot: ArrayLike = SPOT) -> NDArray[np.float64]:
+    """Standard uncertainty of a reading, (angles, 3): of the mean of its spots, its own doubt, or else of one spot.
+
+    >>> from refinishlib.colour.reading import average, from_lab
+    >>> spots = [from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})]
+    >>> deviation(average(spots)).tolist(), deviation(spots[0]).tolist()
+    ([[1.0, 0.0, 0.0]], [[0.25, 0.1, 0.1]])
+    """
+    own = np.zeros_like(one.lab) if one.doubt is None else one.doubt
+    if one.spots is None:
+        usual = np.broadcast_to(numbers("scatter of a spot", spot, low=0, shape=(3,)), one.lab.shape)
+        return np.array(usual) if one.doubt is None else own
+    found: NDArray[np.float64] = np.hypot(own, one.spots.std(axis=0, ddof=1) / np.sqrt(len(one.spots)))
+    return found
+
+
 def of_pour(
     toners: Sequence[Toner],
     cup_g: ArrayLike,
@@ -326,16 +342,16 @@ def _buys(
     n_panel, n_card = (1 if one.spots is None else len(one.spots) for one in both)
     others = [name for name in draws if name not in (PANEL, CARD, POUR)]
     options = {
-        "one more spot of the panel": (n_panel, [PANEL]),
-        "one more spot of the card": (n_card, [CARD]),
+        f"one more {_look(both[0])} the panel": (n_panel, [PANEL]),
+        f"one more {_look(both[1])} the card": (n_card, [CARD]),
     }
     if others:
         options["one more card"] = (1, [CARD, *others])
     # Each shift as the lengths it adds: ((card - panel) + shift) M, with d^2 = |.|^2.
-    stretched = {name: _stretched(shift, shape) for name, shift in draws.items()}
+    stretched = {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in draws.items()}
     rest = {name: np.sqrt(1 / 2) * shift for name, shift in stretched.items()}
-    rest |= {name: _stretched(shift, shape) for name, shift in after.items()}
-    start = (step[:, None] @ shape)[:, 0]
+    rest |= {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in after.items()}
+    start = search.stretched(step, shape)
 
     def right(seen: NDArray[Any], left: NDArray[Any]) -> NDArray[np.float64]:
         apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
@@ -353,6 +369,5 @@ def _buys(
     return tuple(sorted(found, key=lambda buy: -buy.right))
 
 
-def _stretched(shift: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
-    found: NDArray[np.float64] = (shift[: AHEAD + LEFT, :, None] @ shape)[:, :, 0]
-    return found
+def _look(one: Reading) -> str:
+    return "spot of" if one.doubt is None else "look at"

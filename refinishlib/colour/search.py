@@ -113,14 +113,10 @@ def least(
             given = response(steps)
             found.take(steps, difference(target, given), given)
 
-    def stretched(given: NDArray[Any]) -> NDArray[Any]:
-        found: NDArray[Any] = ((given - target)[..., None, :] @ shape)[..., 0, :]
-        return found
-
     def residual(steps: NDArray[Any]) -> NDArray[Any]:
-        return stretched(response(steps))
+        return stretched(response(steps) - target, shape)
 
-    at, at_residual = nothing, stretched(given[None])
+    at, at_residual = nothing, stretched(given[None] - target, shape)
     best = np.inf
     for first in [True] + [False] * ROUNDS:
         probe = max(1.0, PROBE * limits.together)
@@ -203,6 +199,17 @@ def ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference)
         form[:, i, j] = form[:, j, i] = square if i == j else (square - alone[i] - alone[j]) / 2
     value, vector = np.linalg.eigh(form)
     return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :], apart[-1]
+
+
+def stretched(off: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
+    """Steps in CIELAB (..., terms, 3) as lengths (..., terms, 3), by the matrices (terms, 3, 3) of an ellipsoid.
+
+    >>> stretched(np.array([[3.0, 0.0, 4.0]]), np.eye(3)[None]).tolist()
+    [[3.0, 0.0, 4.0]]
+    """
+    # sum over i of off_i M_ij; as a product of small matrices it would take ten times as long.
+    found: NDArray[np.float64] = off[..., :1] * shape[:, 0] + off[..., 1:2] * shape[:, 1] + off[..., 2:] * shape[:, 2]
+    return found
 
 
 def _slopes(

@@ -28,9 +28,11 @@ def task():
     return card, lab(NAMES, CUP + SHORT, lamps=LAMPS) + np.random.default_rng(1).normal(0, 0.1, card.shape)
 
 
+CARD, PANEL = task()
+
+
 def correct():
-    card, panel = task()
-    return tint.addition(SHOP.picked(*NAMES), CUP, card, panel, lamps=LIGHTS)
+    return tint.addition(SHOP.picked(*NAMES), CUP, CARD, PANEL, lamps=LIGHTS)
 
 
 def added(correction):
