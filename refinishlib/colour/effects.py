@@ -115,7 +115,7 @@ def chart(
     >>> from refinishlib.shop.shop import load
     >>> first, *_ = chart(load().picked("white", "soft black", "yellow oxide"), [95.0, 2.0, 3.0])
     >>> first.toner.name, first.words, round(float(first.apart.max()), 1)
-    ('yellow oxide', ('everywhere cleaner and darker',), 2.6)
+    ('yellow oxide', ('everywhere cleaner and darker',), 1.9)
     """
     added = number("share", share, low=0, high=BIGGEST_SHARE, above_low=True)
     tins = (*toners, *(toner for toner in others if toner not in toners))
