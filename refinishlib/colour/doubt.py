@@ -8,7 +8,7 @@ with *probably* before it, or not at all: *measure again*. What one more spot or
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,9 +16,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.colour import optics, predict, reading, search, tolerance
 from refinishlib.colour.conditions import USUAL, Conditions
+from refinishlib.colour.hand import READABILITY_G, Hand, pulls
 from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.optics import Mixture
 from refinishlib.colour.reading import Reading
+from refinishlib.colour.stage import Finish
 from refinishlib.colour.tolerance import VERDICTS, Tolerance
 from refinishlib.entry import number, numbers, whole
 from refinishlib.shop.paint import Toner
@@ -28,9 +29,6 @@ PANEL, CARD, POUR, SPRAYING = "the panel's reading", "the card's reading", "the 
 SURE = 0.95
 PROBABLE = 0.67
 SPOT = (0.25, 0.1, 0.1)
-TILT_SHARE = 0.04
-FILM_SHARE = 0.08
-READABILITY_G = 0.1
 TRIES = 2000
 FEWEST_TRIES = 300
 MOST_TRIES = 100_000
@@ -49,9 +47,6 @@ SOURCES = {
     "SURE": "teaching value: 19 times of 20 it is said plainly",
     "PROBABLE": "teaching value: two times of three it is said with a probably",
     "SPOT": "teaching value: standard deviation of L*, a*, b* from spot to spot, where only one was read",
-    "TILT_SHARE": "teaching value: from coat to coat of one hand; ten panels of that hand say it better",
-    "FILM_SHARE": "teaching value: from coat to coat of one hand; ten panels of that hand say it better",
-    "READABILITY_G": "common practice, no source: a mixing scale shows tenths of a gram",
     "TRIES": "teaching value: a probability of a half is then known to about 0.01",
     "FEWEST_TRIES": "teaching value: limit of entry, AHEAD and LEFT together",
     "MOST_TRIES": "teaching value: limit of entry",
@@ -149,38 +144,23 @@ def of_pour(
     return Scatter(POUR, (lab[1:] - lab[0]) / STEP)
 
 
-def of_spraying(
-    paint: Mixture,
-    *,
-    tilt_share: float = TILT_SHARE,
-    film_share: float = FILM_SHARE,
-    conditions: Conditions = USUAL,
-) -> Scatter:
-    """What a hand does to a colour from card to card: how it lays the flakes, and how much film.
+def of_spraying(finish: Finish, hand: Hand | None = None, *, conditions: Conditions = USUAL) -> Scatter:
+    """What a hand does to a colour from card to card: film, how the flakes lie, and the undercoat's grey.
 
     Parameters
     ----------
-    paint : one mix
-    tilt_share, film_share : standard deviation of the flakes' tilt and of the film, as a share, 0-0.5
-    conditions : as meant; a film and tilt for all, not many
+    finish : a formula or a mix in its usual coats, or stages
+    hand : assumed, or measured on ten panels
+    conditions : as meant
 
-    >>> from refinishlib.colour.optics import of_formula
     >>> from refinishlib.shop.shop import load
-    >>> silver = of_spraying(of_formula(load().colour("Millrace Silver, as built")))
-    >>> black = of_spraying(of_formula(load().colour("Night Ferry, as built")))
+    >>> silver, black = (of_spraying(load().colour(f"{name}, as built")) for name in ("Millrace Silver", "Night Ferry"))
     >>> bool(np.abs(silver.shifts).max() > 10 * np.abs(black.shifts).max())
     True
     """
-    tilt = number("scatter of the tilt", tilt_share, low=0, high=0.5)
-    film = number("scatter of the film", film_share, low=0, high=0.5)
-    steps = STEP * np.array([[0.0, 0.0], [tilt, 0.0], [0.0, film]])
-    sprayed = replace(
-        conditions,
-        tilt_factor=np.asarray(conditions.tilt_factor) * (1 + steps[:, 0]),
-        film_um=np.asarray(conditions.film_um) * (1 + steps[:, 1]),
-    )
-    lab = np.broadcast_to(predict.lab(paint, sprayed), (3, 1, len(conditions.angles_deg), 3))[:, 0]
-    return Scatter(SPRAYING, (lab[1:] - lab[0]) / STEP)
+    painter = hand or Hand()
+    shifts = [getattr(painter, cause) * change for cause, change in pulls(finish, conditions).items()]
+    return Scatter(SPRAYING, np.stack(shifts))
 
 
 def doubted(
@@ -333,10 +313,10 @@ def _buys(
     if others:
         options["one more card"] = (1, [CARD, *others])
     # Each shift as the lengths it adds: ((card - panel) + shift) M, with d^2 = |.|^2.
-    stretched = {name: _stretched(shift, shape) for name, shift in draws.items()}
+    stretched = {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in draws.items()}
     rest = {name: np.sqrt(1 / 2) * shift for name, shift in stretched.items()}
-    rest |= {name: _stretched(shift, shape) for name, shift in after.items()}
-    start = (step[:, None] @ shape)[:, 0]
+    rest |= {name: search.stretched(shift[: AHEAD + LEFT], shape) for name, shift in after.items()}
+    start = search.stretched(step, shape)
 
     def right(seen: NDArray[Any], left: NDArray[Any]) -> NDArray[np.float64]:
         apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
@@ -352,8 +332,3 @@ def _buys(
         gain = max(0.0, float(then.mean()) - today)
         found.append(Buy(what, min(1.0, float(chances.max()) + gain), float((then >= SURE).mean())))
     return tuple(sorted(found, key=lambda buy: -buy.right))
-
-
-def _stretched(shift: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
-    found: NDArray[np.float64] = (shift[: AHEAD + LEFT, :, None] @ shape)[:, :, 0]
-    return found

@@ -168,7 +168,7 @@ def measured(
     lab = numbers("CIELAB of the panels", panels_lab, low=-HIGHEST_LAB, high=HIGHEST_LAB, shape=(None, angles, 3))
     if lab.ndim != 3 or len(lab) < FEWEST_PANELS:
         raise BadEntry(f"panels: {len(lab)} were given, allowed are {FEWEST_PANELS} or more.")
-    pull = _pulls(finish, conditions)
+    pull = pulls(finish, conditions)
     told = {
         cause: change.ravel()
         for cause, change in pull.items()
@@ -220,7 +220,7 @@ def tilt_of(old: Mixture, panel: Reading, *, conditions: Conditions = USUAL) -> 
     return float(minimize_scalar(apart, bounds=TILTS, method="bounded", options={"xatol": 1e-5}).x)
 
 
-def _pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.float64]]:
+def pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.float64]]:
     """What each cause does to the colour for a standard deviation of 1, (angles, 3), by a small central step."""
     each, step = stages(finish), 0.01
     grey = _grey(conditions)

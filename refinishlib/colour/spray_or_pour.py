@@ -54,7 +54,7 @@ class Told:
     decision : one of DECISIONS
     tilt_factor, film_factor : of the card's spraying against the usual, as fitted
     spraying : how to spray it the next time: "drier", "wetter", "with less film", "with more film"; may be empty
-    respray : the verdict on the same paint sprayed as usual
+    respray, lab : the verdict on the same paint sprayed as usual, and its CIELAB, (angles, 3)
     addition, promised : the toner that would do it without the spraying, and its verdict; where both are needed
         the toner for what the spraying leaves
     lead : how much better the spraying explains it than the pour, as twice the log of a Bayes factor; below 0 the
@@ -67,6 +67,7 @@ class Told:
     film_factor: float
     spraying: tuple[str, ...]
     respray: Ruling
+    lab: NDArray[np.float64]
     addition: Addition
     promised: Ruling
     lead: float
@@ -140,7 +141,7 @@ def told_apart(
     scale = np.hypot(spot, MODEL_SHARE * apart)[:, None]
 
     def lengths(lab: NDArray[Any]) -> NDArray[Any]:
-        return ((lab[..., None, :] @ shape)[..., 0, :] / scale).reshape(*lab.shape[:-2], -1)
+        return (search.stretched(lab, shape) / scale).reshape(*lab.shape[:-2], -1)
 
     logs = _fit(sprayed, lengths, off)
     ends = sprayed(np.vstack([np.zeros(2), logs, logs * [1, 0], logs * [0, 1]]))
@@ -159,7 +160,7 @@ def told_apart(
 
     def record(decision: str, addition: Addition, verdict: Ruling, why: str) -> Told:
         tilt, film = np.exp(logs)
-        return Told(decision, float(tilt), float(film), words, respray, addition, verdict, float(lead), why)
+        return Told(decision, float(tilt), float(film), words, respray, resprayed, addition, verdict, float(lead), why)
 
     seen = f"{ruling.worst:.2f} at {ruling.worst_deg} degrees"
     if ruling.verdict == EDGE:

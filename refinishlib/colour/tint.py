@@ -462,7 +462,7 @@ def _least(task: _Task) -> Addition:
         return task.lab(task.cup_g + steps * step_g) + offset
 
     limits = task.pourable.steps(float(task.cup_g.sum()))
-    steps, apart = search.least(
+    steps, apart, given = search.least(
         len(task.toners),
         limits,
         task.card.reshape(-1, 3),
@@ -483,7 +483,7 @@ def _least(task: _Task) -> Addition:
         after=apart[fewest].reshape(task.weights.shape),
         mean_before=float(mean[0]),
         mean_after=float(mean[fewest]),
-        lab=lab(steps[fewest]),
+        lab=given[fewest].reshape(task.card.shape),
     )
 
 
@@ -533,9 +533,9 @@ def _too_much(tried: Addition, task: _Task) -> tuple[str, ...]:
         return ()
     shape, _ = search.ellipsoid(task.panel[0], task.card[0], ciede2000)
     # How far off the addition leaves it, and what a pinch less of each toner changes, both as lengths.
-    off = ((tried.lab[0] - task.panel[0])[:, None] @ shape).ravel()
+    off = search.stretched(tried.lab[0] - task.panel[0], shape).ravel()
     change = task.lab(masses)[:, 0] - task.lab(poured)[0]
-    slope = (change[:, :, None] @ shape).reshape(len(held), -1)
+    slope = search.stretched(change, shape).reshape(len(held), -1)
     # Of off + x slope the shortest is at x = -(off slope) / slope^2; no more than all of it can be missing.
     square = np.square(slope).sum(axis=1)
     pinches = np.clip(-(slope @ off) / np.where(square > 0, square, np.inf), 0, 1 / PINCH)

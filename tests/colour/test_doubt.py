@@ -5,8 +5,7 @@ import pytest
 from paints import SHOP, paint_of
 from scipy import stats
 
-from refinishlib.colour import doubt, pour_error, predict, reading, tolerance
-from refinishlib.colour.conditions import Conditions
+from refinishlib.colour import doubt, hand, pour_error, predict, reading, tolerance
 from refinishlib.colour.optics import mixture
 from refinishlib.colour.tolerance import EDGE, FADE, NOT_YET, VERDICTS
 from refinishlib.entry import BadEntry
@@ -93,11 +92,10 @@ def test_first_order_does_to_a_mix_what_pouring_it_again_and_again_does():
 
 
 def test_first_order_does_to_a_silver_what_a_hand_does():
-    """Against cards whose tilt and film are drawn and predicted whole."""
-    paint, rng = paint_of(SILVER.title), np.random.default_rng(1)
-    tilt, film = rng.lognormal(0, doubt.TILT_SHARE, 500), rng.lognormal(0, doubt.FILM_SHARE, 500)
-    lab = predict.lab(paint, Conditions(tilt_factor=tilt, film_um=18 * film))[:, 0]
-    shifts = doubt.of_spraying(paint).shifts
+    """Against panels whose tilt, film and grey are drawn and predicted whole."""
+    painter = hand.Hand(readability_g=0.0)
+    lab = hand.panels(SILVER, painter, tries=2000)
+    shifts = doubt.of_spraying(SILVER, painter).shifts
     assert np.sqrt(np.square(shifts).sum(axis=0))[:, 0] == pytest.approx(lab[..., 0].std(axis=0), rel=0.15)
 
 
@@ -107,7 +105,7 @@ def test_what_a_hand_scatters_leaves_a_silver_in_doubt_and_a_black_not():
         formula = SHOP.colour(title)
         paint = mixture(formula.toners, formula.weights)
         lab = predict.lab(paint)[0]
-        scatters = [doubt.of_spraying(paint), doubt.of_pour(formula.toners, np.multiply(formula.weights, 3))]
+        scatters = [doubt.of_spraying(formula), doubt.of_pour(formula.toners, np.multiply(formula.weights, 3))]
         found = doubt.doubted(
             typed(lab), typed(lighter(lab, step)), tolerance.of_kind(formula.kind), scatters=scatters, spot=(0.05,) * 3
         )
@@ -147,7 +145,7 @@ def test_a_reading_that_brings_its_own_doubt_is_believed_that_far():
     [
         (lambda: doubt.doubted(PANEL, PANEL, METALLIC, spot=(-1, 0, 0)), "scatter of a spot: -1"),
         (lambda: doubt.doubted(PANEL, PANEL, METALLIC, tries=1), "tries: 1"),
-        (lambda: doubt.of_spraying(paint_of(SILVER.title), tilt_share=0.9), "scatter of the tilt: 0.9"),
+        (lambda: doubt.of_spraying(SILVER, hand.Hand(tilt=0.9)), "scatter of the tilt: 0.9"),
         (lambda: doubt.of_pour(SILVER.toners, SILVER.weights, readability_g=0), "readability: 0"),
         (
             lambda: doubt.doubted(PANEL, PANEL, METALLIC, scatters=[doubt.Scatter("the wind", np.zeros((1, 2, 3)))]),

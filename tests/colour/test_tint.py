@@ -199,7 +199,7 @@ def test_the_variant_that_the_panel_was_sprayed_in_ranks_first():
 
 def test_search_counts_down_to_nothing():
     limits = search.Steps(smallest=3, together=2, toners=2)
-    steps, apart = search.least(
+    steps, apart, _ = search.least(
         2,
         limits,
         np.ones((1, 3)),
