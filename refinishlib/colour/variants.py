@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from refinishlib.colour import optics, predict, tolerance
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.reading import Reading, lab_under, lamps_for
+from refinishlib.colour.reading import OBSERVERS_DEG, Reading, for_observer, lab_under, lamps_for
 from refinishlib.colour.tint import mean_difference
 from refinishlib.colour.tolerance import Ruling, Tolerance
 from refinishlib.colour.verdict import because, direction
@@ -70,17 +70,22 @@ def rank(
     >>> from refinishlib.shop.shop import load
     >>> red = load().variants("Kiln Red")
     >>> panel = from_lab({45: predict.lab(optics.of_formula(red[1]))[0, 2]})
-    >>> [ranked.formula.variant for ranked in rank(red, panel)]
-    ['yellower', 'as built']
+    >>> rank(red, panel)[0].formula.variant
+    'yellower'
     """
     lamps = lamps_for(panel) if lamps is None else lamps
     as_read = replace(conditions, angles_deg=panel.angles_deg)
-    wanted = np.stack([lab_under(panel, lamp) for lamp in lamps])
     middle = int(np.argmin(np.abs(np.array(panel.angles_deg) - MIDDLE_DEG)))
     ranked = []
     for formula in formulas:
         limits = allowed or tolerance.of_kind(formula.kind)
-        lab = predict.lab(optics.of_formula(formula), as_read, lamps=lamps)
+        paint = optics.of_formula(formula)
+        lab = predict.lab(paint, as_read, lamps=lamps)
+        read = panel
+        if panel.observer_deg != OBSERVERS_DEG[0]:
+            # Predictions are for 10 degrees; what was typed for 2 is turned by what this very paint turns by.
+            read = for_observer(panel, OBSERVERS_DEG[0], like=predict.reflectance(paint, as_read))
+        wanted = np.stack([lab_under(read, lamp) for lamp in lamps])
         apart = limits.apart(wanted, lab)
         ruling = tolerance.rule(apart[0], panel.angles_deg, limits)
         words, why = direction(wanted[0, middle], lab[0, middle]), because(ruling, panel.angles_deg, wanted[0], lab[0])
