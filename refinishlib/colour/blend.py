@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from refinishlib.colour import eye as eyes
 from refinishlib.colour import flake, predict, spray, weights
 from refinishlib.colour.conditions import USUAL, Conditions
-from refinishlib.colour.difference import ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.eye import FARTHEST_M, NEAREST_M, Eye
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
@@ -33,6 +33,9 @@ WORDS = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"))
 CAUSES = ("the hand's own fade", "the colour", "the undercoat shows", "the flakes' tilt", "the film that builds up")
 HAND, COLOUR, UNDERCOAT, TILT, FILM = CAUSES
 HELPS = 0.9
+PROMISED = 0.9
+PROBE = 0.02
+THINNED = 2
 
 SOURCES = {
     "STATIONS": "teaching value: places along the panel",
@@ -51,6 +54,9 @@ SOURCES = {
     "UNDERCOAT": "definition: the third of the causes",
     "TILT": "definition: the fourth of the causes",
     "FILM": "definition: the last of the causes, for what is left when none of the others is at work",
+    "PROMISED": "teaching value: nine tries of ten must stay unseen before somebody promises it",
+    "PROBE": "teaching value: share by which an old finish is darkened to be told from the new one",
+    "THINNED": "teaching value: every second station does where hundreds of tries are looked at",
     "HELPS": "teaching value: what is seen must fall to this share without a cause, for it to be one",
 }
 
@@ -87,6 +93,9 @@ class Blend:
     end_to_end : how well it tells the ends apart, whatever lies between, (angles,); 1 is just seen
     eye : who looks
     length_m : where the last coat ends, seen from the edge of the repair
+    old_share : how much of the old finish the eye still gets at each station and angle, 0-1, (n, angles), of a blend
+        from `shortest`; 0 where primer lies below
+    unseen : how often it stays hidden, 0-1, by `sure`, of a blend from `shortest` with draws; nan without
     cause : one of CAUSES, of a blend from `shortest`
     why : in a sentence, of a blend from `shortest`
     """
@@ -105,6 +114,8 @@ class Blend:
     end_to_end: NDArray[np.float64]
     eye: Eye
     length_m: float
+    old_share: NDArray[np.float64] | None = None
+    unseen: float = np.nan
     cause: str = ""
     why: str = ""
 
@@ -273,7 +284,7 @@ def along(
         by_channel=by_channel,
         end_to_end=eyes.end_to_end(signals, eye),
         eye=eye,
-        length_m=max(coat.end_m for coat in coats),
+        length_m=round(max(coat.end_m for coat in coats), 6),
     )
 
 
@@ -364,6 +375,7 @@ def shortest(
     old_tilt: float | None = None,
     sprayed: Mapping[str, float] = flake.SPRAYED,
     longest_m: float = LENGTHS_M[-1],
+    draws_lab: ArrayLike | None = None,
     distances_m: ArrayLike = DISTANCES_M,
     eye: Eye = eyes.USUAL,
     conditions: Conditions = USUAL,
@@ -377,6 +389,8 @@ def shortest(
     thinning, orientation : as for `planned`
     repair_end_m : where the primer of the repair ends under the new paint; None for a fade on sound finish only
     longest_m : what room there is
+    draws_lab : what the new paint is off by in each try, as for `sure`; the blend then is the shortest that stays
+        hidden nine times of ten, or the most often
 
     Returns
     -------
@@ -397,9 +411,14 @@ def shortest(
     number("longest blend", longest_m, low=LENGTHS_M[0], high=LENGTHS_M[-1], unit="m")
 
     def at(length: float, **otherwise: Any) -> Blend:
-        given: dict[str, Any] = {"new": new, "repair_end_m": repair_end_m, "sprayed": sprayed, "old_tilt": old_tilt}
+        given: dict[str, Any] = {
+            "new": new,
+            "old": old,
+            "repair_end_m": repair_end_m,
+            "sprayed": sprayed,
+            "old_tilt": old_tilt,
+        }
         return along(
-            old=old,
             coats=planned(length, new, thinning=thinning, orientation=orientation),
             stations_m=np.linspace(-spray.FAN_M, length + 2 * spray.FAN_M, STATIONS),
             gun=gun,
@@ -410,17 +429,28 @@ def shortest(
             **given | otherwise,
         )
 
+    def shared(one: Blend) -> Blend:
+        found = replace(one, old_share=_old_share(one, at(one.length_m, old=_darker(old))))
+        return found if draws_lab is None else replace(found, unseen=sure(found, draws_lab))
+
     tried: list[Blend] = []
     for length in (one for one in LENGTHS_M if one <= longest_m):
         tried.append(at(length))
-        if tried[-1].hidden or float(tried[-1].end_to_end.max()) > 1:
+        if tried[-1].hidden:
+            tried[-1] = shared(tried[-1])
+            if not tried[-1].unseen < PROMISED:
+                break
+        elif float(tried[-1].end_to_end.max()) > 1:
             break
-    best = min(tried, key=lambda one: one.worst)
-    if best.hidden and len(tried) == 1:
+    hidden = [one for one in tried if one.hidden]
+    best = max(hidden, key=lambda one: (np.nan_to_num(one.unseen), -one.length_m)) if hidden else None
+    best = best or shared(min(tried, key=lambda one: one.worst))
+    if best.hidden and best.length_m == tried[0].length_m:
         why = "The eye would take less: the hand's own fade sets the length."
         return replace(best, cause=HAND, why=why)
     # A shorter one that was seen decides, or the longest where none is hidden.
-    deciding = tried[-2] if best.hidden else at(longest_m)
+    before = next((n for n, one in enumerate(tried) if one.length_m == best.length_m), 0) - 1
+    deciding = tried[max(before, 0)] if best.hidden else at(longest_m)
     without = {COLOUR: at(deciding.length_m, new=_repainted(new, old)).worst}
     if repair_end_m is not None:
         without[UNDERCOAT] = at(deciding.length_m, repair_end_m=None).worst
@@ -428,7 +458,7 @@ def shortest(
         without[TILT] = at(deciding.length_m, sprayed=dict.fromkeys(sprayed, 1.0), old_tilt=1.0).worst
     least = min(without, key=lambda name: without[name])
     cause = least if without[least] < HELPS * deciding.worst else FILM
-    return replace(best, cause=cause, why=_why(best, deciding.shows, cause))
+    return replace(best, cause=cause, why=_why(best, deciding.shows, cause, longest_m))
 
 
 def _repainted(new: Finish, old: Finish) -> tuple[Stage, ...]:
@@ -439,16 +469,68 @@ def _repainted(new: Finish, old: Finish) -> tuple[Stage, ...]:
     return tuple(replace(stage, paint=before.paint) for stage, before in zip(news, olds, strict=True))
 
 
-def _why(best: Blend, shows: Shows, cause: str) -> str:
+def sure(made: Blend, draws_lab: ArrayLike) -> float:
+    """How often a blend stays hidden when the new paint comes out otherwise than meant, 0-1.
+
+    Parameters
+    ----------
+    made : from `shortest`
+    draws_lab : what the new paint is off by in each try, CIELAB, (tries, angles, 3): the scatter of a hand from
+        `hand.panels` less its mean, the doubt of a reading, or their sum
+
+    Notes
+    -----
+    First order: what a try is off by shows wherever the old finish does not.
+
+    >>> from refinishlib.shop.shop import load
+    >>> red = load().colour("Kiln Red, as built")
+    >>> made = shortest(red, red, repair_end_m=None)
+    >>> sure(made, np.zeros((10, 5, 3))), sure(made, np.full((10, 5, 3), 9.0))
+    (1.0, 0.0)
+    """
+    if made.old_share is None:
+        raise BadEntry("blend: one from along was given, allowed is one from shortest.")
+    high = HIGHEST_LAB
+    off = numbers("draws of the colour", draws_lab, low=-high, high=high, shape=(None, len(made.angles_deg), 3))
+    there = eyes.signals(made.old_lab, made.new_lab, veil=made.eye.veil)
+    moved = eyes.signals(made.old_lab, made.new_lab + off, veil=made.eye.veil) - there
+    every = slice(None, None, THINNED)
+    new_share = 1 - made.old_share[every]
+    signals = made.signals[every, None] + new_share[:, None, :, None] * moved
+    by_channel = eyes.ramp(made.stations_m[every], signals, made.distances_m, made.eye)
+    seen = np.maximum(eyes.together(by_channel), eyes.end_to_end(signals, made.eye)).max(axis=(0, -1))
+    return float((seen <= 1).mean())
+
+
+def _darker(old: Finish) -> tuple[Stage, ...]:
+    """The old finish with a little more absorption, by which it is found how much of it is left to be seen."""
+    found = []
+    for stage in stages(old):
+        mix = stage.mixture
+        more = PROBE * (mix.absorption_per_um + mix.scattering_per_um + mix.flake_scattering_per_um)
+        found.append(replace(stage, paint=replace(mix, absorption_per_um=mix.absorption_per_um + more)))
+    return tuple(found)
+
+
+def _old_share(made: Blend, probe: Blend) -> NDArray[np.float64]:
+    moved = probe.lab[..., 0] - made.lab[..., 0]
+    found: NDArray[np.float64] = np.clip(moved / (probe.old_lab - made.old_lab)[:, 0], 0, 1)
+    return found
+
+
+def _why(best: Blend, shows: Shows, cause: str, longest_m: float) -> str:
     at = f"at {shows.angle_deg:g} degrees"
     if np.isfinite(shows.distance_m):
         at += f" from {shows.distance_m:g} m"
+    what = shows.word if cause == COLOUR else f"{shows.word}, {cause}"
     if best.hidden:
-        what = shows.word if cause == COLOUR else f"{shows.word}, {cause}"
-        return f"Any shorter, it would be seen {at}: {what}."
+        often = "would be seen" if shows.strength > 1 else "would too often be seen"
+        return f"Any shorter, it {often} {at}: {what}."
+    if longest_m < LENGTHS_M[-1]:
+        return f"No blend of up to {longest_m:.2f} m, which is the room there is, hides it: seen {at}, {what}."
     if cause == COLOUR:
         return f"The new paint is too much {shows.word} for any length: seen {at}."
-    return f"No length hides it: seen {at}, {shows.word}, {cause}."
+    return f"No length hides it: seen {at}, {what}."
 
 
 def _stations(stations_m: ArrayLike) -> NDArray[Any]:

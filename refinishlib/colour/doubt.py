@@ -113,6 +113,22 @@ class Doubted:
         return float(self.chances.max())
 
 
+def deviation(one: Reading, spot: ArrayLike = SPOT) -> NDArray[np.float64]:
+    """Standard uncertainty of a reading, (angles, 3): of the mean of its spots, its own doubt, or else of one spot.
+
+    >>> from refinishlib.colour.reading import average, from_lab
+    >>> spots = [from_lab({45: (60.0, 0.0, 0.0)}), from_lab({45: (62.0, 0.0, 0.0)})]
+    >>> deviation(average(spots)).tolist(), deviation(spots[0]).tolist()
+    ([[1.0, 0.0, 0.0]], [[0.25, 0.1, 0.1]])
+    """
+    own = np.zeros_like(one.lab) if one.doubt is None else one.doubt
+    if one.spots is None:
+        usual = np.broadcast_to(numbers("scatter of a spot", spot, low=0, shape=(3,)), one.lab.shape)
+        return np.array(usual) if one.doubt is None else own
+    found: NDArray[np.float64] = np.hypot(own, one.spots.std(axis=0, ddof=1) / np.sqrt(len(one.spots)))
+    return found
+
+
 def of_pour(
     toners: Sequence[Toner],
     cup_g: ArrayLike,
@@ -307,8 +323,8 @@ def _buys(
     n_panel, n_card = (1 if one.spots is None else len(one.spots) for one in both)
     others = [name for name in draws if name not in (PANEL, CARD, POUR)]
     options = {
-        "one more spot of the panel": (n_panel, [PANEL]),
-        "one more spot of the card": (n_card, [CARD]),
+        f"one more {_look(both[0])} the panel": (n_panel, [PANEL]),
+        f"one more {_look(both[1])} the card": (n_card, [CARD]),
     }
     if others:
         options["one more card"] = (1, [CARD, *others])
@@ -332,3 +348,7 @@ def _buys(
         gain = max(0.0, float(then.mean()) - today)
         found.append(Buy(what, min(1.0, float(chances.max()) + gain), float((then >= SURE).mean())))
     return tuple(sorted(found, key=lambda buy: -buy.right))
+
+
+def _look(one: Reading) -> str:
+    return "spot of" if one.doubt is None else "look at"

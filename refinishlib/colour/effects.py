@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,6 @@ from numpy.typing import ArrayLike, NDArray
 from refinishlib.colour import optics, predict, search, verdict
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
-from refinishlib.colour.optics import Mixture
 from refinishlib.colour.reading import Reading, in_common
 from refinishlib.colour.words import place_of
 from refinishlib.entry import BadEntry, number, numbers
@@ -24,9 +23,6 @@ CLEAR_STEP = 3.0
 SIDE_SHARE = 0.3
 HARDLY = 0.12
 MOST_SHARE = 0.25
-FIT_CIEDE2000 = 0.05
-USUAL_CHANGE = 0.5
-ROUNDS = 12
 
 SOURCES = {
     "ONE_PER_CENT": "common practice, no source: a chart of toners says what one part in a hundred does",
@@ -36,9 +32,6 @@ SOURCES = {
     "SIDE_SHARE": "teaching value: a direction smaller than this share of the largest is left out",
     "HARDLY": "teaching value: a place that moves less than this share of the place that moves most hardly moves",
     "MOST_SHARE": "teaching value: a pick is not told beyond a quarter of the cup, where a straight line means nothing",
-    "FIT_CIEDE2000": "teaching value: how near the old finish is to be met",
-    "USUAL_CHANGE": "teaching value: natural logarithm of how much more or less of a toner another batch may hold",
-    "ROUNDS": "teaching value: steps of the fit of an old finish",
 }
 
 
@@ -75,20 +68,6 @@ class Pick:
     grams: float
     before: float
     left: float
-
-
-@dataclass(frozen=True, eq=False)
-class OldFinish:
-    """A finish nobody has a formula for, as the toners of the new paint would make it.
-
-    paint : for `blend` and `joint`
-    masses_g : that give it, (toners,)
-    left : CIEDE2000 by which it misses the reading, (angles,)
-    """
-
-    paint: Mixture
-    masses_g: NDArray[np.float64]
-    left: NDArray[np.float64]
 
 
 def chart(
@@ -168,67 +147,6 @@ def picks(effects: Sequence[Effect], card: Reading, panel: Reading) -> tuple[Pic
         grams = float(np.clip(-(per_gram @ off) / square, 0.0, most)) if square > 0 else 0.0
         found.append(Pick(effect, grams, before, float(np.linalg.norm(off + grams * per_gram)) / angles))
     return tuple(sorted(found, key=lambda pick: pick.left))
-
-
-def old_finish(
-    toners: Sequence[Toner], masses_g: ArrayLike, card: Reading, panel: Reading, *, conditions: Conditions = USUAL
-) -> OldFinish:
-    """The finish on the vehicle as the card's own toners would make it: what a blend needs to know of the old paint.
-
-    Parameters
-    ----------
-    toners, masses_g : of the card, (toners,); here less of one is as good as more
-    card, panel : readings, measured or in words
-    conditions : of the card; its angles do not count, the readings have theirs
-
-    Raises
-    ------
-    BadEntry : no angle in common, an empty cup
-
-    Source
-    ------
-    Damped Gauss-Newton steps, Levenberg (1944), Quart. Appl. Math. 2, 164; the change of the mix is added to what the
-    card read, as Allen (1974), J. Opt. Soc. Am. 64, 991.
-
-    >>> from refinishlib.colour.reading import from_lab
-    >>> from refinishlib.colour.words import from_words
-    >>> from refinishlib.shop.shop import load
-    >>> toners, cup = load().picked("white", "soft black", "yellow oxide"), [95.0, 2.0, 3.0]
-    >>> card = from_lab({45: predict.lab(optics.mixture(toners, cup))[0, 2]})
-    >>> bool(old_finish(toners, cup, card, from_words(card, "a little lighter")).left.max() < 0.1)
-    True
-    """
-    card, panel = in_common(card, panel)
-    as_read = replace(conditions, angles_deg=card.angles_deg)
-    start = numbers("grams in the cup", masses_g, low=0, unit="g", shape=(len(toners),))
-    held = np.flatnonzero(start)
-    shape, _ = search.ellipsoid(panel.lab, card.lab, ciede2000)
-
-    def lab(logs: NDArray[Any]) -> NDArray[np.float64]:
-        masses = np.repeat(start[None], len(logs), axis=0)
-        masses[:, held] *= np.exp(logs)
-        found: NDArray[np.float64] = predict.lab(optics.mixture(toners, masses), as_read)[:, 0]
-        return found
-
-    offset = card.lab - lab(np.zeros((1, len(held))))[0]
-    logs = np.zeros(len(held))
-    step = ONE_PER_CENT * np.eye(len(held))
-    for _ in range(ROUNDS):
-        here, *moved = lab(np.vstack([logs, logs + step])) + offset
-        off = _lengths(here - panel.lab, shape)
-        slope = np.stack([_lengths(there - here, shape) for there in moved], axis=-1) / ONE_PER_CENT
-        # Least of |off + slope x|^2 / FIT^2 + |logs + x|^2 / USUAL^2.
-        system = np.vstack([slope / FIT_CIEDE2000, np.eye(len(held)) / USUAL_CHANGE])
-        wanted = -np.concatenate([off / FIT_CIEDE2000, logs / USUAL_CHANGE])
-        change = np.linalg.lstsq(system, wanted, rcond=None)[0]
-        logs = logs + np.clip(change, -1.0, 1.0)
-    masses = start.copy()
-    masses[held] *= np.exp(logs)
-    return OldFinish(
-        paint=optics.mixture(toners, masses),
-        masses_g=masses,
-        left=ciede2000(panel.lab, lab(logs[None])[0] + offset),
-    )
 
 
 def _effect(toner: Toner, grams: float, angles: tuple[int, ...], before: NDArray[Any], after: NDArray[Any]) -> Effect:

@@ -61,16 +61,21 @@ CARES = (0.05, 50.0)
 STRIPS_M = (0.15, 0.3, 0.6, 1.2, 2.4)
 SURENESS = (0.5, 20.0)
 FEWEST_ANSWERS = 20
+MOST_GUESSED = 0.9
+FALL = 3.84 / 2
+TRIED = (400, 40)
+NEVER_SURE = 1e-9
 
 SOURCES = {
     "CHANNELS": "Ashraf, Mantiuk, Chapiro and Wuerger (2024), Journal of Vision 24(4), 5: the three channels",
     "NEAREST_M": "teaching value: limit of entry",
     "FARTHEST_M": "teaching value: limit of entry",
-    **dict.fromkeys(
-        ("PEAK", "PEAK_AT", "WIDTH", "FLAT", "SIZE"),
-        "Ashraf, Mantiuk, Chapiro and Wuerger (2024), castleCSF, Journal of Vision 24(4), 5, static gratings seen "
-        "directly; the constants as the authors' published code has them, version 0.2.4 (30 September 2025)",
-    ),
+    "PEAK": "Ashraf, Mantiuk, Chapiro and Wuerger (2024), castleCSF, Journal of Vision 24(4), 5, static gratings seen "
+    "directly; the constants as the authors' published code has them, version 0.2.4 (30 September 2025)",
+    "PEAK_AT": "castleCSF (2024), version 0.2.4, as for PEAK",
+    "WIDTH": "castleCSF (2024), version 0.2.4, as for PEAK",
+    "FLAT": "castleCSF (2024), version 0.2.4, as for PEAK",
+    "SIZE": "castleCSF (2024), version 0.2.4, as for PEAK; the form of Rovamo, Luntinen and Nasanen (1993)",
     "VEIL": "teaching value: light that the clear mirrors, by Fresnel (1823) at n = 1.5, of surroundings as bright as "
     "white card",
     "RED_GREEN_WEIGHT": "teaching value: about how much more a* than b* goes to the red-green channel",
@@ -93,6 +98,10 @@ SOURCES = {
     "CARES": "teaching value: limits between which a care is looked for",
     "STRIPS_M": "teaching value: strips that are tried against a trial",
     "SURENESS": "teaching value: limits between which the steepness of the answers is looked for",
+    "MOST_GUESSED": "teaching value: limit of entry",
+    "FALL": "definition: half the 95 % point of chi-square with one degree of freedom, by which a log likelihood falls",
+    "TRIED": "teaching value: cares and surenesses that are tried",
+    "NEVER_SURE": "definition: keeps an answer that the curve holds for certain from a logarithm of 0",
     "FEWEST_ANSWERS": "teaching value: fewer answers do not fix a threshold",
 }
 
@@ -372,7 +381,7 @@ def refit(
     """
     if not len(strips_m):
         raise BadEntry("strips: none was given, allowed is one or more.")
-    guess = number("share guessed", guessed, low=0, high=0.9)
+    guess = number("share guessed", guessed, low=0, high=MOST_GUESSED)
     for trial in trials:
         if not 0 <= trial.found <= trial.asked:
             raise BadEntry(f"answers: {trial.found} right of {trial.asked} were given, allowed is no more than asked.")
@@ -383,7 +392,7 @@ def refit(
         raise BadEntry(
             f"answers: {right.sum():g} right of {asked.sum():g} were given, allowed are more than guesses, and not all."
         )
-    cares, surenesses = np.geomspace(*CARES, 400), np.geomspace(*SURENESS, 40)[:, None, None]
+    cares, surenesses = np.geomspace(*CARES, TRIED[0]), np.geomspace(*SURENESS, TRIED[1])[:, None, None]
     best: tuple[float, NDArray[Any], Eye, float] | None = None
     for strip in strips_m:
         keen = replace(eye, care=1.0, panel_m=strip)
@@ -391,15 +400,14 @@ def refit(
             [float(together(ramp(one.stations_m, one.signals, one.distance_m, keen))[0]) for one in trials]
         )
         chance = guess + (1 - guess) * (1 - np.exp2(-((strength / cares[:, None]) ** surenesses)))
-        chance = chance.clip(1e-9, 1 - 1e-9)
+        chance = chance.clip(NEVER_SURE, 1 - NEVER_SURE)
         likely = (right * np.log(chance) + (asked - right) * np.log(1 - chance)).sum(axis=-1)
         which, at = np.unravel_index(likely.argmax(), likely.shape)
         if best is None or likely.max() > best[0]:
             found = replace(eye, care=float(cares[at]), panel_m=strip)
             best = (float(likely.max()), likely.max(axis=0), found, float(surenesses[which, 0, 0]))
     assert best is not None
-    # Twice the fall of the log likelihood is chi-square with one degree of freedom, 3.84 at 95 %.
-    within = cares[best[1] >= best[0] - 3.84 / 2]
+    within = cares[best[1] >= best[0] - FALL]
     return Refit(best[2], best[3], float(within[0]), float(within[-1]))
 
 
@@ -407,7 +415,7 @@ def _distances(distances_m: ArrayLike) -> NDArray[np.float64]:
     return np.atleast_1d(numbers("distance", distances_m, low=NEAREST_M, high=FARTHEST_M, unit="m"))
 
 
-@lru_cache(maxsize=20)
+@lru_cache(maxsize=10)
 def _waves(n: int) -> tuple[NDArray[Any], NDArray[Any]]:
     """Periods for each of n steps, (frequencies,), and cosines and sines of them, (2, frequencies, n)."""
     periods = np.geomspace(SLOWEST / n, FASTEST, FREQUENCIES)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import optics, predict, weights
+from refinishlib.colour import optics, predict, undercoat, weights
 from refinishlib.colour.conditions import FLATTEST, STEEPEST, USUAL, Conditions
 from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.film import Layer
@@ -35,6 +35,8 @@ MOST_TRIES = 20000
 FEWEST_PANELS = 5
 FELT = 0.1
 WIDEST = 0.5
+GREYEST = 20.0
+HEAVIEST_G = 5000.0
 TILTS = (0.8, 1.4)
 
 SOURCES = {
@@ -44,10 +46,13 @@ SOURCES = {
     "GREY": "teaching value: standard deviation of the undercoat's L*; no source was found",
     "READABILITY_G": "common practice, no source: a paint scale shows 0.1 g",
     "MASS_G": "teaching value: a usual mix",
+    "STILL": "definition: a hand that sprays every panel alike",
     "MOST_TRIES": "teaching value: limit of entry",
     "FEWEST_PANELS": "teaching value: fewer panels tell nothing about a scatter",
     "FELT": "teaching value: CIEDE2000 below which a colour does not tell a cause of scatter",
     "WIDEST": "teaching value: largest scatter that still counts as a hand",
+    "GREYEST": "teaching value: largest scatter of the undercoat's L* that still counts as a hand",
+    "HEAVIEST_G": "teaching value: more paint than this is no repair",
     "TILTS": "teaching value: tilts between which that of an old finish is looked for",
 }
 
@@ -75,9 +80,9 @@ class Hand:
     def __post_init__(self) -> None:
         number("scatter of the film", self.film, low=0, high=WIDEST)
         number("scatter of the tilt", self.tilt, low=0, high=WIDEST)
-        number("scatter of the undercoat", self.grey, low=0, high=20)
+        number("scatter of the undercoat", self.grey, low=0, high=GREYEST)
         number("readability", self.readability_g, low=0, high=100, unit="g")
-        number("mass of the mix", self.mass_g, low=0, high=5000, unit="g", above_low=True)
+        number("mass of the mix", self.mass_g, low=0, high=HEAVIEST_G, unit="g", above_low=True)
 
     def only(self, cause: str) -> Hand:
         """The same hand if it were steady in all but one of CAUSES."""
@@ -86,7 +91,7 @@ class Hand:
         return replace(self, **still)
 
 
-STILL = Hand(0.0, 0.0, 0.0, 0.0)
+STILL = Hand(film=0.0, tilt=0.0, grey=0.0, readability_g=0.0)
 
 
 def panels(
@@ -181,7 +186,7 @@ def measured(
     size = np.array([np.linalg.norm(part) for part in parts])
     variances = nnls(np.stack(parts, axis=1) / size, covariance.ravel())[0] / size
     found = {cause: float(np.sqrt(value)) for cause, value in zip(told, variances, strict=False)}
-    for cause, most in (("film", WIDEST), ("tilt", WIDEST), ("grey", 20.0)):
+    for cause, most in (("film", WIDEST), ("tilt", WIDEST), ("grey", GREYEST)):
         if cause in found:
             found[cause] = min(found[cause], most)
     return replace(hand, **found)
@@ -227,13 +232,9 @@ def pulls(finish: Finish, conditions: Conditions) -> Mapping[str, NDArray[np.flo
 
     def at(film: NDArray[Any], tilt: float, grey: float) -> NDArray[np.float64]:
         layers = [Layer(stage.mixture, f * stage.film_um * stage.coats) for stage, f in zip(each, film, strict=True)]
-        return _lab(
-            layers,
-            np.asarray(conditions.tilt_factor, dtype=float) * np.array([tilt]),
-            np.array([grey]),
-            conditions,
-            None,
-        )[0]
+        tilts = np.asarray(conditions.tilt_factor, dtype=float) * np.array([tilt])
+        found: NDArray[np.float64] = _lab(layers, tilts, np.array([grey]), conditions, None)[0]
+        return found
 
     ones = np.ones(len(each))
     # All stages at once stand for the hand; each stage's film scatters on its own, by the root of its coats.
@@ -264,8 +265,6 @@ def _grey(conditions: Conditions) -> float:
 def _lab(
     layers: list[Layer], tilt: NDArray[Any], grey: NDArray[Any], conditions: Conditions, lamp: Lamp | None
 ) -> NDArray[np.float64]:
-    from refinishlib.colour.undercoat import grey as spectrum
-
-    sprayed = replace(conditions, tilt_factor=tilt, undercoat=spectrum(np.clip(grey, 0, 100)))
+    sprayed = replace(conditions, tilt_factor=tilt, undercoat=undercoat.grey(np.clip(grey, 0, 100)))
     found = weights.lab(predict.of_layers(layers, sprayed), None if lamp is None else [lamp])
     return np.asarray(found[..., 0, :, :])

@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import blend, flake, predict, weights
+from refinishlib.colour import blend, flake, predict, spray, weights
 from refinishlib.colour import eye as eyes
 from refinishlib.colour import hand as hands
 from refinishlib.colour import stage as finishes
 from refinishlib.colour import tolerance as ruler
-from refinishlib.colour.blend import DISTANCES_M, UNDERCOAT, Blend
+from refinishlib.colour.blend import DISTANCES_M, LENGTHS_M, PROMISED, UNDERCOAT, Blend
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import HIGHEST_LAB
 from refinishlib.colour.eye import Eye
@@ -29,8 +29,8 @@ from refinishlib.shop.vehicle import Panel, Vehicle, across_m, neighbours
 WAYS = ("edge to edge", "blend inside the panel", "blend into the neighbours", "put it right first")
 VERDICT_OF = dict(zip(WAYS, (EDGE, FADE, FADE, NOT_YET), strict=True))
 COLOUR_ROOM = 0.75
-PROMISED = 0.9
 TRIES = 600
+FEWEST_TRIES = 20
 TRIES_ALONE = 150
 PERCENT = 95
 DRIVERS = {
@@ -45,8 +45,8 @@ SOURCES = {
     "WAYS": "definition: what can be done at an edge; the words are ours",
     "VERDICT_OF": "definition: the verdict of `tolerance` that each way stands for",
     "COLOUR_ROOM": "teaching value: share of a neighbour that colour may use, so that it never nears the far edge",
-    "PROMISED": "teaching value: nine panels of ten must join unseen before somebody promises it",
     "TRIES": "teaching value: pairs of panels that are played through; their share is sure to a hundredth or so",
+    "FEWEST_TRIES": "teaching value: limit of entry",
     "TRIES_ALONE": "teaching value: pairs for each cause alone",
     "PERCENT": "common practice, no source: nineteen of twenty",
     "DRIVERS": "definition: what lets two panels differ; the words are ours",
@@ -114,6 +114,7 @@ class Joint:
     blend_m : length of the blend, 0 for edge to edge or when the colour comes first
     colour : panels that get colour, the repaired one first
     clear : where clear ends, for each panel that gets clear
+    unseen : how often nobody finds it, 0-1, with this hand; nan when nothing is sprayed yet
     why : in a sentence or two
     """
 
@@ -121,6 +122,7 @@ class Joint:
     blend_m: float
     colour: tuple[ColourStop, ...]
     clear: tuple[ClearStop, ...]
+    unseen: float
     why: str
 
     @property
@@ -172,7 +174,7 @@ def chance(
     (False, 'tilt')
     """
     painter = hand or Hand()
-    count = whole("tries", tries, low=20, high=hands.MOST_TRIES)
+    count = whole("tries", tries, low=FEWEST_TRIES, high=hands.MOST_TRIES)
 
     def seen(with_hand: Hand, paint: Finish, matched: Finish, number_of: int) -> NDArray[np.float64]:
         sprayed, card = (
@@ -248,15 +250,15 @@ def decide(
         number(f"distance to {name}", distance, low=0, unit="m")
     where = (vehicle, panel)
     if ruling.verdict == EDGE and joins.promised:
-        return _joint(0, where, 0.0, {}, joins.why)
+        return _joint(0, where, 0.0, {}, joins.not_seen, joins.why)
     if ruling.verdict == NOT_YET:
         why = f"At {ruling.worst_deg} degrees the colours are {ruling.worst:.1f} apart, more than a fade is to take."
-        return _joint(3, where, 0.0, {}, f"{why} Tint it, or try another variant.")
+        return _joint(3, where, 0.0, {}, np.nan, f"{why} Tint it, or try another variant.")
     if not faded.hidden:
         cure = "Tint it, or try another variant."
         if faded.cause == UNDERCOAT:
             cure = "Lay another coat, or an undercoat nearer to the colour."
-        return _joint(3, where, 0.0, {}, f"{faded.why} {cure}")
+        return _joint(3, where, 0.0, {}, np.nan, f"{faded.why} {cure}")
     length = faded.film_ends_m
     over = {
         name: length - given.get(name, 0.0)
@@ -264,17 +266,19 @@ def decide(
         if seam.faces == "same way" and length > given.get(name, 0.0)
     }
     never = f"{joins.why} " if ruling.verdict == EDGE else ""
+    if np.isfinite(faded.unseen):
+        never += f"Of such fades {100 * faded.unseen:.0f} of 100 stay unseen. "
     if not over:
         why = f"{never}{faded.why} The blend of {length:.2f} m ends before the panel's edges."
-        return _joint(1, where, length, {}, why)
+        return _joint(1, where, length, {}, faded.unseen, why)
     tight = [
         name for name, metres in over.items() if metres > COLOUR_ROOM * across_m(vehicle, panel, vehicle.panel(name))
     ]
     if tight:
         why = f"The blend of {length:.2f} m would come too near the far edge of {', '.join(tight)}."
-        return _joint(3, where, 0.0, {}, f"{why} {faded.why} Tint it, or try another variant.")
+        return _joint(3, where, 0.0, {}, np.nan, f"{why} {faded.why} Tint it, or try another variant.")
     why = f"{never}{faded.why} The blend of {length:.2f} m leaves the panel, so colour fades on its neighbours."
-    return _joint(2, where, length, over, why)
+    return _joint(2, where, length, over, faded.unseen, why)
 
 
 def plan(
@@ -287,6 +291,7 @@ def plan(
     to_edge_m: Mapping[str, float] | None = None,
     tolerance: Tolerance | None = None,
     hand: Hand | None = None,
+    doubt_lab: ArrayLike | None = None,
     eye: Eye = eyes.USUAL,
     old_tilt: float | None = None,
     sprayed: Mapping[str, float] = flake.SPRAYED,
@@ -298,9 +303,12 @@ def plan(
     Parameters
     ----------
     vehicle, panel, to_edge_m : as for `decide`
-    new, old : the finish in the gun and the one on the vehicle: a formula, a mix, or stages with their coats
+    new, old : the finish in the gun and the one on the vehicle: a formula, a mix, or stages with their coats; of a
+        finish that is known by its reading, or by what an eye says of it, the paint of `as_read`
     tolerance : what goes edge to edge and what a fade takes; that of the kind of paint in the gun if not given
     hand : the painter's scatter
+    doubt_lab : what else the new paint may be off by against the old one, CIELAB, (tries, angles, 3), such as draws of
+        the doubt of a reading
     thinning, eye, old_tilt, sprayed, conditions, lamp : as for `blend.shortest`
 
     >>> from refinishlib.shop.shop import load
@@ -309,12 +317,20 @@ def plan(
     >>> joint.way, joint.verdict, len(joint.panels)
     ('blend into the neighbours', 'needs a fade', 3)
     """
+    # The panel comes out otherwise than the card did: two draws of one hand, the one less the other.
+    off = hands.panels(new, hand or Hand(), tries=2 * TRIES_ALONE, conditions=conditions, lamp=lamp)
+    off = off[:TRIES_ALONE] - off[TRIES_ALONE:]
+    if doubt_lab is not None:
+        more = numbers("doubt of the reading", doubt_lab, shape=(None, *off.shape[1:]))
+        off = off + more[np.arange(len(off)) % len(more)]
     faded = blend.shortest(
         new,
         old,
         thinning=thinning,
         old_tilt=old_tilt,
         sprayed=sprayed,
+        longest_m=max(LENGTHS_M[0], min(LENGTHS_M[-1], _room(vehicle, panel, dict(to_edge_m or {})))),
+        draws_lab=off,
         eye=eye,
         conditions=conditions,
         lamp=lamp,
@@ -324,6 +340,17 @@ def plan(
     ruling = ruler.rule(apart, tuple(int(angle) for angle in conditions.angles_deg), limits)
     joins = chance(new, old, hand, eye=eye, conditions=conditions, lamp=lamp)
     return decide(vehicle, panel, ruling, joins, faded, to_edge_m=to_edge_m), faded, joins
+
+
+def _room(vehicle: Vehicle, panel: Panel, to_edge_m: Mapping[str, float]) -> float:
+    """How long a blend can be at most, by the neighbour that has least room for it."""
+    rooms = [
+        to_edge_m.get(name, 0.0) + COLOUR_ROOM * across_m(vehicle, panel, vehicle.panel(name))
+        for name, seam in neighbours(vehicle, panel).items()
+        if seam.faces == "same way"
+    ]
+    # Paint falls half a wide fan beyond the middle of the last pass.
+    return min(rooms, default=np.inf) - spray.FAN_M * spray.ORIENTATION_FAN / 2
 
 
 def _hiding(finish: Finish, conditions: Conditions, lamp: Lamp | None) -> NDArray[Any]:
@@ -358,15 +385,17 @@ def _chance(visible: NDArray[Any], alone: dict[str, float]) -> Chance:
     )
 
 
-def _joint(way: int, where: tuple[Vehicle, Panel], length: float, over: dict[str, float], why: str) -> Joint:
+def _joint(
+    way: int, where: tuple[Vehicle, Panel], length: float, over: dict[str, float], unseen: float, why: str
+) -> Joint:
     vehicle, panel = where
     if way == 3:
-        return Joint(WAYS[way], length, (), (), why)
+        return Joint(WAYS[way], length, (), (), unseen, why)
     colour = [ColourStop(panel.name, length if way == 1 else np.inf, np.inf)]
     colour += [ColourStop(name, metres, across_m(vehicle, panel, vehicle.panel(name))) for name, metres in over.items()]
     cleared = (panel.name, *over)
     clear = [stop for name in cleared for stop in _clear_stops(vehicle, vehicle.panel(name), cleared)]
-    return Joint(WAYS[way], length, tuple(colour), tuple(clear), why)
+    return Joint(WAYS[way], length, tuple(colour), tuple(clear), unseen, why)
 
 
 def _clear_stops(vehicle: Vehicle, panel: Panel, cleared: tuple[str, ...]) -> list[ClearStop]:

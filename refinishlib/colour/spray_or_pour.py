@@ -28,6 +28,7 @@ DECISIONS = ("leave it", "spray it again", "add this", "spray it again, then loo
 TILT_WIDTH = 0.12
 FILM_WIDTH = 0.25
 MODEL_SHARE = 0.12
+FINEST = 0.05
 TELLS = 6.0
 ROUNDS = 6
 STEP = 0.02
@@ -39,6 +40,7 @@ SOURCES = {
     "TILT_WIDTH": "teaching value: standard deviation of the logarithm of the tilt of cards that went wrong",
     "FILM_WIDTH": "teaching value: standard deviation of the logarithm of the film of cards that went wrong",
     "MODEL_SHARE": "teaching value: error of a predicted change, as a share of it; rays thrown one by one in the tests",
+    "FINEST": "teaching value: no instrument repeats CIELAB better than this",
     "TELLS": "Kass and Raftery (1995), J. Am. Stat. Assoc. 90, 773: twice the log of a Bayes factor that is strong",
     "ROUNDS": "teaching value: steps of the fit; it settles after three or four",
     "STEP": "teaching value: step of the logarithm over which a slope is felt",
@@ -99,8 +101,8 @@ def told_apart(
     Notes
     -----
     Both are judged in daylight by chi squared plus the number of fitted numbers times log(n), Schwarz's criterion, n
-    being three for each angle. A residual's standard deviation is what a spot scatters, and a share of what is off
-    for the model's own error. How wrong a hand goes is part of chi squared.
+    being three for each angle. A residual's standard deviation is what the two readings scatter, and a share of what
+    is off for the model's own error. How wrong a hand goes is part of chi squared.
 
     Source
     ------
@@ -137,7 +139,9 @@ def told_apart(
 
     shape, apart = search.ellipsoid(panel.lab, card.lab, limits.apart)
     off = card.lab - panel.lab
-    spot = np.linalg.norm(np.array(doubt.SPOT) @ shape, axis=-1) / np.sqrt(3)
+    # The length of what a reading scatters, for one of its three numbers; never less than an instrument's own noise.
+    scatter = np.hypot(*(np.maximum(doubt.deviation(one), FINEST) for one in (card, panel)))
+    spot = np.linalg.norm(scatter[..., None] * shape, axis=(-2, -1)) / np.sqrt(scatter.shape[-1])
     scale = np.hypot(spot, MODEL_SHARE * apart)[:, None]
 
     def lengths(lab: NDArray[Any]) -> NDArray[Any]:

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -5,10 +7,12 @@ from hypothesis import strategies as st
 from paints import SHOP, mixed, paint_of
 
 from refinishlib.colour import blend, eye, joint, predict, spray, tolerance, weights
+from refinishlib.colour.as_read import as_read
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.hand import Hand
+from refinishlib.colour.reading import from_lab
 from refinishlib.colour.spray import Coat, Gun
 from refinishlib.colour.stage import Stage
 from refinishlib.entry import BadEntry
@@ -174,6 +178,56 @@ def test_a_repair_whose_undercoat_shows_is_told_from_one_whose_colour_is_off():
     assert near.hidden
 
 
+TITLES = [
+    ("Millrace Silver, as built", "Millrace Silver, warmer"),
+    ("Kiln Red, as built", "Kiln Red, yellower"),
+    ("Tarn Evening, as built", "Tarn Evening, greener"),
+]
+
+
+def read(paint, noise=0.0, seed=0):
+    lab = predict.lab(paint, Conditions(film_um=np.inf))[0] + np.random.default_rng(seed).normal(0, noise, (5, 3))
+    return from_lab(dict(zip((15, 25, 45, 75, 110), lab, strict=True)))
+
+
+@pytest.mark.parametrize(("card", "panel"), TITLES)
+def test_a_reading_of_the_old_finish_gives_the_same_blend_as_its_formula(card, panel):
+    """The reading is of another formula; what stands in for it has other toners and only looks alike."""
+    new, old = paint_of(card), paint_of(panel)
+    found = as_read(new, read(new, 0.05, 1), read(old, 0.05, 2))
+    assert found.left.max() < 0.3
+    by_formula, by_reading = (blend.shortest(new, one, repair_end_m=None) for one in (old, found.paint))
+    assert by_reading.worst == pytest.approx(by_formula.worst, abs=0.2)
+    assert by_reading.length_m == pytest.approx(by_formula.length_m, abs=0.2)
+
+
+def test_a_blend_that_holds_for_a_hand_is_longer_and_stays_hidden_as_often_as_it_says():
+    """Each try sprayed in full beside the first order: the new paint with another tilt, blended as planned."""
+    from refinishlib.colour import hand
+
+    dice, tilts = np.random.default_rng(2), []
+    tilts = 1 + 0.03 * dice.standard_normal(60)
+    meant = hand.panels(SILVER, hand.STILL, tries=1)
+    draws = np.concatenate(
+        [hand.panels(SILVER, hand.STILL, tries=1, conditions=Conditions(tilt_factor=tilt)) for tilt in tilts]
+    )
+    for_mean = blend.shortest(SILVER, SILVER)
+    for_hand = blend.shortest(SILVER, SILVER, draws_lab=draws - meant)
+    assert for_mean.length_m < for_hand.length_m
+    assert for_hand.unseen >= blend.PROMISED > blend.sure(for_mean, draws - meant)
+    in_full = [
+        blend.along(
+            mixed_tilt,
+            SILVER,
+            blend.planned(for_hand.length_m, SILVER),
+            stations_m=for_hand.stations_m,
+            repair_end_m=0.0,
+        ).hidden
+        for mixed_tilt in (blend._tilted(SILVER, [(1.0, tilt)]) for tilt in tilts)
+    ]
+    assert np.mean(in_full) == pytest.approx(for_hand.unseen, abs=0.1)
+
+
 def three_stage(coats=2):
     return [Stage(mixed(["white"], [1.0]), 6, 12.0), Stage(mixed(["white pearl"], [1.0]), coats, 4.0)]
 
@@ -287,6 +341,9 @@ def test_a_plan_tells_the_undercoat_from_the_colour():
         (lambda: blend.along(RED, RED, [Coat(0, 0, 7, stage=1)], stations_m=STATIONS), "stage of a coat: 2"),
         (lambda: blend.shortest([], RED), "stages of the finish: 0"),
         (lambda: blend.shortest(RED, RED, longest_m=0.1), "longest blend: 0.1"),
+        (lambda: blend.sure(SHORT, np.zeros((4, 3, 3))), "draws of the colour: 4 x 3 x 3"),
+        (lambda: blend.sure(replace(SHORT, old_share=None), np.zeros((4, 5, 3))), "blend: one from along"),
+        (lambda: as_read(RED, from_lab({45: (40, 0, 0)}), from_lab({15: (40, 0, 0)})), "no angle in common"),
         (lambda: blend.planned(0.0, RED), "blend length: 0"),
         (lambda: Stage(RED, 0), "coats: 0"),
         (lambda: Stage(RED, 3, -1.0), "dry film: -1"),

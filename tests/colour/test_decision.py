@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from paints import SHOP, paint_of
 
-from refinishlib.colour import decision, doubt, optics, predict, reading
+from refinishlib.colour import decision, doubt, optics, predict, reading, words
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.decision import Costs
 from refinishlib.colour.film import Layer
@@ -106,6 +106,24 @@ def test_a_reading_that_says_nothing_is_read_again_first():
     assert made.card.said == doubt.MEASURE_AGAIN
     assert made.chosen.what == "measure again"
     assert made.card.buys[0].what.capitalize() in made.why
+
+
+def test_what_an_eye_says_is_decided_upon_with_its_doubt():
+    card = card_of(BARN, CUP)
+    said = {
+        words_: decision.decide(BARN, CUP, words.beside(card), words.from_words(card, words_))
+        for words_ in ("the same", "a little lighter", "lighter")
+    }
+    assert [made.chosen.what for made in said.values()] == ["leave it", "measure again", "add"]
+    assert "look at the panel" in said["a little lighter"].why
+    assert said["lighter"].correction.pour.names[0] == "soft black"
+
+
+def test_a_silver_that_looks_dark_on_the_face_and_light_on_the_flop_is_sprayed_drier():
+    cup = np.multiply(SILVER.weights, 2)
+    card = card_of(SILVER, cup)
+    made = decision.decide(SILVER, cup, words.beside(card), words.from_words(card, face="darker", flop="lighter"))
+    assert made.chosen.what == "spray it again" and made.cause.spraying == ("drier",)
 
 
 def test_the_mid_coat_of_a_three_stage_colour_is_decided_over_its_ground_coat():

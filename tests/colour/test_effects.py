@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from paints import SHOP, mixed, paint_of
+from paints import SHOP, mixed
 
-from refinishlib.colour import blend, effects, film, predict, surface, weights
+from refinishlib.colour import effects, film, predict, surface, weights
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.lamp import d65, observer
@@ -107,28 +107,6 @@ def test_a_pick_leaves_as_little_as_the_two_readings_allow_when_the_difference_i
     names, cup = SILVER
     card, panel = reading_of(names, cup, (45,)), reading_of(names, [90.0, 3.3, 7.0], (45,))
     assert effects.picks(effects.chart(SHOP.picked(*names), cup), card, panel)[0].effect.toner.name == "soft black"
-
-
-@pytest.mark.parametrize("title", ["Chalk Barn, as built", "Tarn Evening, as built"])
-def test_a_blend_takes_a_difference_that_was_only_said(title):
-    formula = SHOP.colour(title)
-    angles = (15, 45, 110)
-    card = from_lab(dict(zip(angles, predict.lab(paint_of(title), Conditions(angles_deg=angles))[0], strict=True)))
-    lengths = []
-    for said in ("the same", "much yellower"):
-        old = effects.old_finish(formula.toners, formula.weights, card, from_words(card, said))
-        lengths.append(blend.shortest(paint_of(title), old.paint, repair_end_m=None).length_m)
-    assert lengths[0] < lengths[1]
-
-
-def test_an_old_finish_meets_what_was_said_and_says_by_how_much_it_does_not():
-    names, cup = BEIGE
-    card = reading_of(names, cup)
-    near = effects.old_finish(SHOP.picked(*names), cup, card, from_words(card, "a little darker and bluer"))
-    assert near.left.max() < 0.1 and near.masses_g[2] < cup[2]
-    # No white can be made so much lighter.
-    far = effects.old_finish(SHOP.picked("white"), [100.0], reading_of(["white"], [100.0]), from_words(card, "lighter"))
-    assert far.left.max() > 1.0
 
 
 @pytest.mark.parametrize(

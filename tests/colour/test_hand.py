@@ -1,5 +1,9 @@
 """A hand's scatter, and how often it joins. Panels that are thrown or drawn by the same film model say so."""
 
+import importlib.util
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 from paints import SHOP, mixed, paint_of
@@ -7,6 +11,7 @@ from paints import SHOP, mixed, paint_of
 from refinishlib.colour import hand, joint, predict
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.eye import Eye
+from refinishlib.colour.film import Layer
 from refinishlib.colour.hand import Hand
 from refinishlib.colour.reading import from_lab
 from refinishlib.colour.stage import Stage
@@ -32,6 +37,32 @@ def test_a_small_scatter_is_the_sum_of_its_causes():
         for one in (small, *(small.only(cause) for cause in hand.CAUSES))
     )
     assert np.sum(each, axis=0) == pytest.approx(every, rel=0.12, abs=1e-4)
+
+
+def test_what_a_tilt_does_to_a_silver_is_what_flakes_thrown_one_by_one_do():
+    """The second model: on the tilt's scatter stands that a silver does not join. Face, 15 degrees."""
+    thrown_by = thrower()
+    mix = mixed(["medium silver"], [1.0])
+    for angle in (15,):
+        by_rays, by_formula = (
+            np.log(np.divide(*(light(replace(mix, flakes=(tilted(mix.flakes[0], t),)), angle) for t in (1.1, 0.9))))
+            for light in (
+                lambda paint, a: thrown_by.Thrown(400_000, paint, 18.0).factor(a),
+                lambda paint, a: thrown_by.formula_over_the_aperture(Layer(paint, 18.0), a, 7.0),
+            )
+        )
+        assert by_formula == pytest.approx(by_rays, rel=0.15, abs=0.02)
+
+
+def tilted(flake, factor):
+    return replace(flake, tilt_deg=flake.tilt_deg * factor)
+
+
+def thrower():
+    found = importlib.util.spec_from_file_location("test_flake", Path(__file__).with_name("test_flake.py"))
+    module = importlib.util.module_from_spec(found)
+    found.loader.exec_module(module)
+    return module
 
 
 def test_more_coats_even_the_film_out():

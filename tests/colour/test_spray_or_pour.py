@@ -34,15 +34,14 @@ def thrower():
 def card_of_rays(tilt_factor, red_g=CUP[1]):
     """Spectra (5, 31) of what 150 000 rays at each of six bands bring back from flakes that stand up so much more.
 
-    What pigment scatters, which no tilt changes and the thrower leaves out, is the film's, the same for all cards.
+    What pigment scatters, which no tilt changes and the thrower leaves out, is the film's own account.
     """
     mix = optics.mixture(TONERS, (CUP[0], red_g))
     stands = replace(mix, flakes=(replace(mix.flakes[0], tilt_deg=mix.flakes[0].tilt_deg * tilt_factor),))
     cast = [thrower()(150_000, stands, AT.film_um, band=band) for band in BANDS]
     factors = np.array([[one.factor(angle) for one in cast] for angle in ANGLES])
     by_flakes = np.array([np.interp(WAVELENGTHS_NM, WAVELENGTHS_NM[BANDS], row) for row in factors])
-    usual = optics.mixture(TONERS, CUP)
-    by_film = predict.reflectance(usual, AT) - flake.light([Layer(usual, AT.film_um)], AT.geometry)
+    by_film = predict.reflectance(mix, AT) - flake.light([Layer(mix, AT.film_um)], AT.geometry)
     return by_flakes + by_film
 
 

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -195,6 +197,25 @@ def test_the_variant_that_the_panel_was_sprayed_in_ranks_first():
             assert ranked[0].formula == formula
             assert ranked[0].mean < 1e-9 < ranked[1].mean
             assert ranked[0].words == "the same"
+
+
+def test_a_vague_reading_leaves_open_which_variant_is_the_nearest():
+    family = SHOP.variants("Millrace Silver")
+    clear = reading.from_spectra(predict.reflectance(paint_of("Millrace Silver, as built")))
+    vague = replace(clear, doubt=np.full((5, 3), 1.0))
+    sure, open_ = (variants.rank(family, one) for one in (clear, vague))
+    assert sure[0].nearest > open_[0].nearest
+    assert sum(one.nearest for one in open_) == pytest.approx(1)
+    assert sum(one.nearest > 0.02 for one in open_) > 2
+
+
+def test_the_variants_of_a_mid_coat_are_ranked_over_its_ground_coat():
+    ground, mid = Layer(paint_of("Orchard Dusk, ground coat"), 20.0), SHOP.colour("Orchard Dusk, mid coat")
+    redder = replace(mid, variant="redder", weights=(80.0, 13.0, 7.0))
+    at = Conditions(film_um=8.0)
+    panel = reading.from_spectra(predict.of_layers([ground, Layer(optics.of_formula(redder), 8.0)], at))
+    ranked = variants.rank([mid, redder], panel, below=[ground], conditions=at)
+    assert ranked[0].formula == redder and ranked[0].ruling.worst < 1e-9
 
 
 def test_search_counts_down_to_nothing():

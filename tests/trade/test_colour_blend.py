@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from paints import SHOP, mixed, paint_of
 
-from refinishlib.colour import blend, hand, joint
+from refinishlib.colour import blend, hand, joint, predict
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.hand import Hand
+from refinishlib.colour.reading import from_lab
 from refinishlib.colour.stage import Stage
 
 BLACK, BLUE, RED, WHITE, SILVER, COPPER = (
@@ -80,9 +81,6 @@ def test_an_unsteady_hand_does_not_make_a_black_unjoinable():
 
 
 def test_a_wet_heavy_coat_on_the_old_finish_is_read_before_it_is_blended():
-    from refinishlib.colour import predict
-    from refinishlib.colour.reading import from_lab
-
     silver = paint_of(SILVER.title)
     wet = predict.lab(silver, Conditions(film_um=np.inf, tilt_factor=1.18))[0]
     tilt = hand.tilt_of(silver, from_lab(dict(zip((15, 25, 45, 75, 110), wet, strict=True))))
