@@ -13,7 +13,7 @@ from refinishlib.colour import weights as weights_of
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import Lamp
-from refinishlib.colour.reading import Reading, lab_under, lamps_for
+from refinishlib.colour.reading import OBSERVERS_DEG, Reading, for_observer, lab_under, lamps_for
 from refinishlib.colour.tint import mean_difference
 from refinishlib.colour.tolerance import Ruling, Tolerance
 from refinishlib.colour.verdict import because, direction
@@ -88,23 +88,26 @@ def rank(
     """
     lamps = lamps_for(panel) if lamps is None else lamps
     as_read = replace(conditions, angles_deg=panel.angles_deg)
-    wanted = np.stack([lab_under(panel, lamp) for lamp in lamps])
     middle = int(np.argmin(np.abs(np.array(panel.angles_deg) - MIDDLE_DEG)))
     all_of = tuple(formulas)
     if not all_of:
         raise BadEntry("variants: none was given, allowed is one or more.")
     dice = np.random.default_rng(seed).normal(size=(TRIES, *panel.lab.shape))
-    perhaps = wanted[0] + dice * doubt.deviation(panel)
+    shifts = dice * doubt.deviation(panel)
     found, used = [], []
     for formula in all_of:
         limits = allowed or tolerance.of_kind(formula.kind)
         layers = (*below, Layer(optics.of_formula(formula), as_read.film_um), *above)
-        lab = weights_of.lab(predict.of_layers(layers, as_read), lamps)
+        reflected = predict.of_layers(layers, as_read)
+        lab = weights_of.lab(reflected, lamps)
+        # Predictions are for 10 degrees; what was typed for 2 is turned by what this very paint turns by.
+        read = for_observer(panel, OBSERVERS_DEG[0], like=reflected)
+        wanted = np.stack([lab_under(read, lamp) for lamp in lamps])
         apart = limits.apart(wanted, lab)
         ruling = tolerance.rule(apart[0], panel.angles_deg, limits)
         words, why = direction(wanted[0, middle], lab[0, middle]), because(ruling, panel.angles_deg, wanted[0], lab[0])
         mean = float(mean_difference(wanted, lab, weights))
-        both = np.vstack([apart[:1], limits.apart(perhaps, lab[0])])
+        both = np.vstack([apart[:1], limits.apart(wanted[0] + shifts, lab[0])])
         used.append(tolerance.used(both, panel.angles_deg, limits))
         found.append(Ranked(formula, apart, mean, ruling, words, why, 0.0))
     shares = np.array(used)

@@ -135,7 +135,11 @@ def from_words(
         labs.append(lab)
         doubts.append(doubt)
     return Reading(
-        tuple(card.angles_deg[i] for i in angles), np.array(labs), None, name, spots=None, doubt=np.array(doubts)
+        tuple(card.angles_deg[i] for i in angles),
+        np.array(labs),
+        name=name,
+        doubt=np.array(doubts),
+        observer_deg=card.observer_deg,
     )
 
 

@@ -8,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from paints import SHOP, lab, paint_of
 
-from refinishlib.colour import doubt, predict, reading, tint, tolerance, variants, verdict, words
+from refinishlib.colour import blend, doubt, predict, reading, tint, tolerance, variants, verdict, words
+from refinishlib.colour.as_read import as_read
+from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.reading import from_lab, from_spectra
 from refinishlib.entry import BadEntry
 
@@ -121,6 +123,18 @@ def test_a_touch_too_light_is_tinted_from_words_with_a_little_black():
     found = tint.correct(SHOP.picked(*names), cup, words.beside(card), panel)
     assert found.pour.names == ("soft black",)
     assert 0 < found.pour.surplus_g < 1.0
+
+
+@pytest.mark.parametrize("title", ["Chalk Barn, as built", "Tarn Evening, as built"])
+def test_a_blend_takes_a_difference_that_was_only_said(title):
+    angles = (15, 45, 110)
+    paint = paint_of(title)
+    card = from_lab(dict(zip(angles, predict.lab(paint, Conditions(angles_deg=angles))[0], strict=True)))
+    lengths = [
+        blend.shortest(paint, as_read(paint, card, words.from_words(card, said)).paint, repair_end_m=None).length_m
+        for said in ("the same", "much yellower")
+    ]
+    assert lengths[0] < lengths[1]
 
 
 def test_a_verdict_on_words_says_how_sure_it_is():
