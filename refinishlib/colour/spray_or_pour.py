@@ -176,7 +176,8 @@ def told_apart(
     if works["spray"] and (not works["pour"] or lead >= TELLS):
         return record("spray it again", added, promised, f"{cause} {again}. Pour nothing.")
     if works["pour"] and (not works["spray"] or lead <= -TELLS):
-        why = f"It is the mix: {seen}, and {direction(panel.lab[0], card.lab[0])} on the face. {pours} should do it"
+        worst = card.angles_deg.index(ruling.worst_deg)
+        why = f"It is the mix: {seen}, {direction(panel.lab[worst], card.lab[worst])} there. {pours} should do it"
         return record("add this", added, promised, f"{why}, spraying it another way would not.")
     if works["spray"]:
         why = (
