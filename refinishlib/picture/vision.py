@@ -57,5 +57,8 @@ def seen_by(picture: Picture, eye: str, severity: float = 1.0) -> Picture:
 @cache
 def _matrix(eye: str, severity: float) -> NDArray[Any]:
     import colour
+    from colour.utilities import suppress_warnings
 
-    return colour.matrix_cvd_Machado2009(EYES[eye], severity)
+    # It warns that the blue-weak eye is an approximation, which the docstring of `seen_by` says.
+    with suppress_warnings(colour_usage_warnings=True):
+        return colour.matrix_cvd_Machado2009(EYES[eye], severity)

@@ -5,6 +5,7 @@ from io import BytesIO
 import colour
 import numpy as np
 import pytest
+from colour.utilities import suppress_warnings
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.image import imread
@@ -160,7 +161,8 @@ def test_the_picture_for_a_weak_eye_says_what_it_clipped():
     linear = np.array([[[1.0, 0.0, 0.0], [0.3, 0.3, 0.3], [0.2, 0.25, 0.2], [0.0, 0.0, 1.0]]])
     shown = screen.finish(linear, "D65")
     for eye in vision.EYES:
-        exact = linear @ np.asarray(colour.matrix_cvd_Machado2009(vision.EYES[eye], 1.0)).T
+        with suppress_warnings(colour_usage_warnings=True):
+            exact = linear @ np.asarray(colour.matrix_cvd_Machado2009(vision.EYES[eye], 1.0)).T
         beyond = ((exact < -1e-3) | (exact > 1 + 1e-3)).any(axis=-1).mean()
         seen = vision.seen_by(shown, eye)
         assert beyond > 0 and seen.clipped == pytest.approx(beyond)
