@@ -393,7 +393,7 @@ def _estimate(
     free = max(1, off.shape[-1] - logs.shape[1])
     # What the readings miss by beyond their noise is doubt too: one factor for all wavelengths (Birge's ratio).
     worse = max(1.0, float(np.square(off).sum(axis=-1).mean() / free))
-    covariance = np.linalg.inv(normal) * worse
+    covariance: NDArray[np.float64] = np.linalg.inv(normal).astype(np.float64) * worse
     deviation = np.sqrt(np.diagonal(covariance, axis1=1, axis2=2)).T.reshape(2, len(task.unknown), -1)
     k, s = np.exp(logs).T.reshape(2, len(task.unknown), -1)
     tins = tuple(

@@ -41,7 +41,7 @@ def true_ks(masses):
 
 
 def seen(masses, film_um, cards):
-    """Factors outside, by dR/dx = S - 2 (K + S) R + S R^2 stepped up from each card, by Runge and Kutta's fourth order."""
+    """Factors outside, by dR/dx = S - 2 (K + S) R + S R^2 stepped up from each card: Runge and Kutta, fourth order."""
     k, s = true_ks(masses)
     inside = surface.beneath_surface(cards)
     slices = 300
