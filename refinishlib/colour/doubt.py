@@ -268,6 +268,25 @@ def doubted(
     )
 
 
+def draws(one: Reading, *, spot: ArrayLike = SPOT, tries: int = TRIES, seed: int = 0) -> NDArray[np.float64]:
+    """What a reading may be off by, drawn from its spots or its own doubt, CIELAB, (tries, angles, 3).
+
+    Parameters
+    ----------
+    one : a reading, an average of spots, or what an eye says
+    spot : standard deviation of L*, a*, b* of a single spot, (3,)
+    tries, seed : how many, and where the dice start
+
+    >>> from refinishlib.colour.reading import from_lab
+    >>> off = draws(from_lab({45: (50.0, 0.0, 0.0)}))
+    >>> off.shape, 0.23 < float(off[:, 0, 0].std()) < 0.27
+    ((2000, 1, 3), True)
+    """
+    count = whole("tries", tries, low=1, high=MOST_TRIES)
+    each = numbers("scatter from spot to spot", spot, low=0, shape=(3,))
+    return _of_reading(one, each, np.random.default_rng(seed), count)[0]
+
+
 def _of_reading(
     one: Reading, spot: NDArray[Any], rng: np.random.Generator, count: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from refinishlib.colour import weights
-from refinishlib.colour.difference import cie76, ciede2000
+from refinishlib.colour.difference import HIGHEST_LAB, cie76, ciede2000
 from refinishlib.colour.lamp import Lamp, d65, observer
 from refinishlib.colour.spectrum import FINE_NM, WAVELENGTHS_NM
-from refinishlib.colour.tolerance import limits_at, of_kind
+from refinishlib.colour.tolerance import of_kind
 from refinishlib.entry import number
 
 FARTHEST = 0.015
@@ -100,7 +100,7 @@ def report(
     ----------
     light : the lamp, or all that burn together
     illuminance_lx : measured at the panel, lx; without it only the spectrum is judged, and the report says so
-    paint_lightness : CIELAB L* of the paint, 0-150; a dark one needs more light
+    paint_lightness : CIELAB L* of the paint; a dark one needs more light
     daylight : that the match must hold in, D65 if not given
 
     Raises
@@ -125,7 +125,7 @@ def report(
     lit = number("illuminance", illuminance_lx, low=0, high=BRIGHTEST_LX, unit="lx")
     least, most = BRIGHT_LX
     if paint_lightness is not None:
-        dark = number("paint lightness", paint_lightness, low=0, high=150) < DARK_BELOW
+        dark = number("paint lightness", paint_lightness, low=0, high=HIGHEST_LAB) < DARK_BELOW
         least = DARK_FROM_LX if dark else least
     bright = least <= lit <= most
     why = of_spectrum.why.removesuffix(MEASURE)
@@ -228,7 +228,7 @@ def _of_spectrum(light: Lamp, daylight: Lamp) -> LampReport:
 
 
 def _edge_to_edge() -> float:
-    return float(limits_at(of_kind("solid"), (45,))[0][0])
+    return min(of_kind("solid").edge)
 
 
 def _uv_1960(tristimulus: NDArray[Any]) -> NDArray[Any]:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import blend, flake, predict, spray, weights
+from refinishlib.colour import blend, doubt, flake, predict, spray, weights
 from refinishlib.colour import eye as eyes
 from refinishlib.colour import hand as hands
 from refinishlib.colour import stage as finishes
 from refinishlib.colour import tolerance as ruler
+from refinishlib.colour.as_read import as_read
 from refinishlib.colour.blend import DISTANCES_M, LENGTHS_M, PROMISED, UNDERCOAT, Blend
 from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import HIGHEST_LAB
@@ -21,9 +22,12 @@ from refinishlib.colour.eye import Eye
 from refinishlib.colour.film import Layer
 from refinishlib.colour.hand import Hand
 from refinishlib.colour.lamp import Lamp
+from refinishlib.colour.optics import Mixture
+from refinishlib.colour.reading import Reading, in_common
 from refinishlib.colour.stage import Finish, stages
 from refinishlib.colour.tolerance import EDGE, FADE, NOT_YET, Ruling, Tolerance
 from refinishlib.entry import BadEntry, number, numbers, one_of, whole
+from refinishlib.shop.paint import Formula
 from refinishlib.shop.vehicle import Panel, Vehicle, across_m, neighbours
 
 WAYS = ("edge to edge", "blend inside the panel", "blend into the neighbours", "put it right first")
@@ -340,6 +344,48 @@ def plan(
     ruling = ruler.rule(apart, tuple(int(angle) for angle in conditions.angles_deg), limits)
     joins = chance(new, old, hand, eye=eye, conditions=conditions, lamp=lamp)
     return decide(vehicle, panel, ruling, joins, faded, to_edge_m=to_edge_m), faded, joins
+
+
+def plan_as_read(
+    vehicle: Vehicle,
+    panel: Panel,
+    new: Mixture | Formula,
+    card: Reading,
+    old: Reading,
+    *,
+    spot: ArrayLike = doubt.SPOT,
+    conditions: Conditions = USUAL,
+    **more: Any,
+) -> tuple[Joint, Blend, Chance]:
+    """The decision of `plan` where the finish on the vehicle is known by its reading, or by what an eye says of it.
+
+    Parameters
+    ----------
+    vehicle, panel : as for `decide`
+    new : the paint in the gun, with which the card was sprayed
+    card, old : readings of the card and of the finish on the vehicle; the angles that both have count, and their doubt
+        goes into how often a fade stays unseen
+    spot : scatter of a single spot, as for `doubt.doubted`
+    conditions : undercoat and surface
+    more : as for `plan`
+
+    Raises
+    ------
+    BadEntry : no angle in common
+
+    >>> from refinishlib.colour.reading import from_lab
+    >>> from refinishlib.shop.shop import load
+    >>> car, red = load().vehicle, load().colour("Lichen Row, as built")
+    >>> card, old = from_lab({45: (40.0, -8.0, 9.0)}), from_lab({45: (41.0, -8.0, 9.0)})
+    >>> plan_as_read(car, car.panel("bonnet"), red, card, old)[0].verdict
+    'needs a fade'
+    """
+    both = in_common(card, old)
+    at_those = replace(conditions, angles_deg=both[0].angles_deg)
+    mixture = finishes.Stage(new).mixture
+    found = as_read(mixture, *both, conditions=at_those)
+    unsure = [doubt.draws(one, spot=spot, tries=TRIES_ALONE, seed=seed) for seed, one in enumerate(both)]
+    return plan(vehicle, panel, new, found.paint, doubt_lab=unsure[0] - unsure[1], conditions=at_those, **more)
 
 
 def _room(vehicle: Vehicle, panel: Panel, to_edge_m: Mapping[str, float]) -> float:

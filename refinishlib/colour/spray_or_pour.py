@@ -25,6 +25,8 @@ from refinishlib.entry import numbers
 from refinishlib.shop.paint import Toner
 
 DECISIONS = ("leave it", "spray it again", "add this", "spray it again, then look", "cannot tell", "neither")
+FACE_DEG = 15
+FLOP_DEG = 110
 TILT_WIDTH = 0.12
 FILM_WIDTH = 0.25
 MODEL_SHARE = 0.12
@@ -37,6 +39,8 @@ WORTH = 0.2
 
 SOURCES = {
     "DECISIONS": "definition: what comes out of it; the words are ours",
+    "FACE_DEG": "ASTM E2194 (2014): the angle nearest the mirror",
+    "FLOP_DEG": "ASTM E2194 (2014): the angle furthest from it",
     "TILT_WIDTH": "teaching value: standard deviation of the logarithm of the tilt of cards that went wrong",
     "FILM_WIDTH": "teaching value: standard deviation of the logarithm of the film of cards that went wrong",
     "MODEL_SHARE": "teaching value: error of a predicted change, as a share of it; rays thrown one by one in the tests",
@@ -176,13 +180,17 @@ def told_apart(
     if works["spray"] and (not works["pour"] or lead >= TELLS):
         return record("spray it again", added, promised, f"{cause} {again}. Pour nothing.")
     if works["pour"] and (not works["spray"] or lead <= -TELLS):
-        why = f"It is the mix: {seen}, and {direction(panel.lab[0], card.lab[0])} on the face. {pours} should do it"
+        worst = card.angles_deg.index(ruling.worst_deg)
+        why = f"It is the mix: {seen}, {direction(panel.lab[worst], card.lab[worst])} there. {pours} should do it"
         return record("add this", added, promised, f"{why}, spraying it another way would not.")
     if works["spray"]:
         why = (
             f"{again}; so should {pours}, and the readings cannot tell which it is. Spray the same cup once more, {how}"
         )
-        return record("cannot tell", added, promised, f"{why}: if that card is in, it was the spraying; if not, add.")
+        why += ": if that card is in, it was the spraying; if not, add."
+        if paint.flakes and not {FACE_DEG, FLOP_DEG} <= set(card.angles_deg):
+            why += f" Or read both at {FACE_DEG} and {FLOP_DEG} degrees, where a spraying shows most."
+        return record("cannot tell", added, promised, why)
     if words:
         rest = tint.addition(
             toners, cup, resprayed[None], panel.lab[None], pourable=pourable, below=below, above=above, conditions=usual

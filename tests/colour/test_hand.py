@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from paints import SHOP, mixed, paint_of
 
-from refinishlib.colour import hand, joint, predict
+from refinishlib.colour import hand, joint, predict, words
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.eye import Eye
 from refinishlib.colour.film import Layer
@@ -152,6 +152,24 @@ def test_a_keener_eye_and_no_gap_find_more_joints():
     usual, keen, closed = (joint.chance(WHITE, WHITE, eye=e) for e in (Eye(), Eye(care=1.0), Eye(gap_factor=1.0)))
     assert usual.not_seen > keen.not_seen
     assert usual.not_seen > closed.not_seen
+
+
+def test_a_decision_takes_readings_and_words_with_their_doubt():
+    car, blue = SHOP.vehicle, SHOP.colour("Tarn Evening, as built")
+    door = car.panel("left front door")
+    card = from_lab(dict(zip(ANGLES, predict.lab(paint_of(blue.title))[0], strict=True)))
+
+    def off(lightness):
+        return from_lab(dict(zip(ANGLES, np.add(card.lab, [lightness, 0, 0]), strict=True)))
+
+    found = [joint.plan_as_read(car, door, blue, card, off(more)) for more in (0.0, 1.0, 9.0)]
+    assert [made.verdict for made, _, _ in found] == ["goes edge to edge", "needs a fade", "not yet"]
+    said = words.from_words(card, "a little lighter", of="the panel")
+    made, by_words, _ = joint.plan_as_read(car, door, blue, words.beside(card), said)
+    assert made.verdict in ("goes edge to edge", "needs a fade")
+    assert 0.2 < by_words.total.max() < 1.2
+    sure, unsure = (joint.plan_as_read(car, door, blue, card, off(1.0), spot=(s, s, s))[1] for s in (0.01, 0.8))
+    assert sure.unseen > unsure.unseen
 
 
 def test_a_mid_coat_hardly_ever_joins():

@@ -85,16 +85,29 @@ def test_both_at_once_are_told_in_the_order_of_work():
     assert "before any toner is poured" in found.why
 
 
-def test_a_pour_that_looks_like_a_spraying_is_not_guessed_at():
-    """Film and colourant do the same to a transparent paint: here the formula is truth and solver, which can only
-    make the two easier to tell apart."""
+def test_one_angle_cannot_tell_a_spraying_from_a_pour_and_the_card_that_would_is_named():
+    """Truth and solver are one formula here, which can only make the two easier to tell apart."""
+    silver = SHOP.colour("Millrace Silver, as built")
+    cup = np.multiply(silver.weights, 2)
+    paint = optics.mixture(silver.toners, cup)
+    panel, wet = (reading.from_spectra(predict.reflectance(paint, Conditions(tilt_factor=t))) for t in (1.0, 1.1))
+    at_45 = (reading.at_angles(one, [45]) for one in (wet, panel))
+    found = spray_or_pour.told_apart(silver.toners, cup, *at_45)
+    assert found.decision == "cannot tell" and abs(found.lead) < spray_or_pour.TELLS
+    assert "Spray the same cup once more" in found.why and "15 and 110 degrees" in found.why
+    assert spray_or_pour.told_apart(silver.toners, cup, wet, panel).decision == "spray it again"
+
+
+def test_a_thin_film_is_told_from_a_lack_of_toner_by_what_shows_through():
+    """Here the formula is truth and solver: no flakes are in it, and the two-flux film is held elsewhere."""
     toners, cup = SHOP.picked("transparent oxide", "white"), (190.0, 10.0)
-    at = Conditions(film_um=10.0, undercoat=80.0)
+    at = Conditions(film_um=18.0, undercoat=80.0)
     panel = reading.from_spectra(predict.reflectance(optics.mixture(toners, cup), at))
-    card = reading.from_spectra(predict.reflectance(optics.mixture(toners, cup), replace(at, film_um=9.0)))
+    card = reading.from_spectra(predict.reflectance(optics.mixture(toners, cup), replace(at, film_um=13.0)))
     found = spray_or_pour.told_apart(toners, cup, card, panel, conditions=at)
-    assert found.decision in ("cannot tell", "spray it again")
-    assert found.spraying == ("with more film",)
+    assert (found.decision, found.spraying) == ("spray it again", ("with more film",))
+    assert found.film_factor == pytest.approx(13 / 18, rel=0.1)
+    assert "the undercoat shows" in found.why
 
 
 def test_a_card_that_is_in_is_left_alone_and_one_of_another_colour_is_neither():

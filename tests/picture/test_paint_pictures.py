@@ -155,6 +155,22 @@ def test_a_weak_eye_sees_by_the_published_matrix_and_leaves_grey_and_words_alone
     assert f"{eye} eye" in shown.notes[-1]
 
 
+def test_the_picture_for_a_weak_eye_says_what_it_clipped():
+    """It clipped without a word: a pure red or a pure blue needs more than the screen has."""
+    linear = np.array([[[1.0, 0.0, 0.0], [0.3, 0.3, 0.3], [0.2, 0.25, 0.2], [0.0, 0.0, 1.0]]])
+    shown = screen.finish(linear, "D65")
+    for eye in vision.EYES:
+        exact = linear @ np.asarray(colour.matrix_cvd_Machado2009(vision.EYES[eye], 1.0)).T
+        beyond = ((exact < -1e-3) | (exact > 1 + 1e-3)).any(axis=-1).mean()
+        seen = vision.seen_by(shown, eye)
+        assert beyond > 0 and seen.clipped == pytest.approx(beyond)
+        assert f"{beyond:.1%} of the pixels would need more than a screen can show" in seen.notes[-1]
+    grey = screen.finish(np.full((2, 2, 3), 0.3), "D65")
+    assert "clipped" not in vision.seen_by(grey, "red-weak").caption
+    over = swatch.card(SILVER, ROWS, exposure=1)
+    assert vision.seen_by(over, "red-weak", 0.1).clipped >= over.clipped
+
+
 def test_a_red_and_a_green_come_together_for_a_weak_eye_only():
     pair = [[50.0, 40.0, 20.0]], [[50.0, -22.0, 27.0]]
     shown = swatch.side_by_side(*pair, ["middle"])
