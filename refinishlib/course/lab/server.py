@@ -28,7 +28,7 @@ SOURCES = {"LONGEST_BODY": "definition: a megabyte, many times a lesson's answer
 def _load_jupyter_server_extension(server: ServerApp) -> None:
     # Called by Jupyter for each start; what the course computes with is imported when somebody asks.
     base = url_path_join(server.web_app.settings["base_url"], "refinish")
-    rows = {"check": Check, "lessons": Lessons, "id": Who, "hand-in": HandIn}
+    rows = {"check": Check, "lessons": Lessons, "id": Who, "hand-in": HandingIn}
     server.web_app.add_handlers(".*$", [(url_path_join(base, name), handler) for name, handler in rows.items()])
 
 
@@ -146,7 +146,7 @@ class Who(Handler):
         self.finish({"who": remember(self.course, self.text(self.body(), "id"))})
 
 
-class HandIn(Handler):
+class HandingIn(Handler):
     @web.authenticated
     @authorized
     async def post(self) -> None:
