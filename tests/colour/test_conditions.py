@@ -5,10 +5,12 @@ import pytest
 
 from refinishlib.colour import surface
 from refinishlib.colour.conditions import Conditions
-from refinishlib.colour.lamp import lamp
+from refinishlib.colour.hiding import contrast_ratio
+from refinishlib.colour.lamp import d65, lamp
 from refinishlib.colour.metamerism import metamerism_index
 from refinishlib.colour.optics import mixture, toner_scattering
 from refinishlib.colour.predict import reflectance
+from refinishlib.colour.weights import tristimulus
 from refinishlib.entry import BadEntry
 from refinishlib.shop.shop import load
 
@@ -57,3 +59,14 @@ def test_a_pair_that_parts_is_told_by_lamp_a_where_nobody_names_another():
     usual = metamerism_index(one, other)
     assert usual == metamerism_index(one, other, judge_under=lamp("A"))
     assert abs(usual - metamerism_index(one, other, judge_under=lamp("FL11"))) > 0.02
+
+
+def test_a_contrast_ratio_means_something_from_a_quarter_of_white_s_luminance_up():
+    """ISO 6504-1 (2019), the limit from memory; the films hide, so that their own luminance counts."""
+    told = []
+    for black_g in np.linspace(6.0, 16.0, 12):
+        paint = mixture(load().picked("white", "jet black"), [100.0 - black_g, black_g])
+        factors = reflectance(paint, Conditions(film_um=np.inf, angles_deg=(45.0,)))
+        told.append((float(tristimulus(factors, d65())[0, 1] / 100), contrast_ratio(paint, 200.0).meaningful))
+    assert all(meaningful == (luminance >= 0.25) for luminance, meaningful in told)
+    assert any(0.2 < luminance < 0.25 for luminance, _ in told) and any(0.25 < luminance < 0.3 for luminance, _ in told)
