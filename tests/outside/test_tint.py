@@ -16,6 +16,7 @@ from refinishlib.colour.tint import Pourable
 READ = {"lamps": ("D65", "FL11"), "angles_deg": (15, 45, 110)}
 ASKED = {"lamps": [lamp(name) for name in READ["lamps"]], "conditions": Conditions(angles_deg=READ["angles_deg"])}
 CHUNK = 25
+NORMAL, DEEP = 50, 200  # cases, each against three evolutions
 FORMULAS = [formula for formula in SHOP.colours if len(formula.parts) >= 4]
 
 
@@ -109,7 +110,9 @@ def check_pourable(correction, cup, pourable):
     assert correction.surplus_g <= pourable.surplus_share * cup.sum() + 1e-9
 
 
-@pytest.mark.parametrize("first", range(0, 200, CHUNK))
+@pytest.mark.parametrize(
+    "first", [pytest.param(n, marks=[pytest.mark.deep] if n >= NORMAL else []) for n in range(0, DEEP, CHUNK)]
+)
 def test_tint_is_never_worse_than_the_best_of_three_evolutions(first):
     pourable = Pourable()
     one_toner_fails = 0
