@@ -168,6 +168,7 @@ def live(draw: Callable[..., Any], fields: Sequence[Field], *, result: widgets.D
     '45 µm'
     """
     problem = widgets.HTML()
+    result.add_class("refinish-live")
 
     def again(change: Any = None) -> None:
         sentence = ""

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from html import escape
 from typing import Literal
 
+from refinishlib.bench.way_out import Advice
+from refinishlib.booth.cautions import for_task
 from refinishlib.mixing.progress import Made, Step, in_cup
 from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
-from refinishlib.picture import pour as picture
-from refinishlib.shop.paint import Formula, toner
+from refinishlib.picture.ink import ink
+from refinishlib.shop.paint import Formula
 from refinishlib.units import show
 
 Choice = Literal["", "open", "rescue", "leave"]
@@ -43,12 +45,12 @@ class Job:
 
 
 def densities(formula: Formula) -> list[float]:
-    return [toner(name).density_g_per_ml for name, _ in formula.parts]
+    return [toner.density_g_per_ml for toner in formula.toners]
 
 
 def finishes(job: Job, turns: tuple[Turn, ...]) -> dict[str, Finish]:
     parts = job.formula.parts
-    prices = [price_per_gram(toner(name).price_per_litre, toner(name).density_g_per_ml) for name, _ in parts]
+    prices = [price_per_gram(toner.price_per_litre, toner.density_g_per_ml) for toner in job.formula.toners]
     there = in_cup([turn.pour for turn in turns], len(parts))
     return {
         "rescue": rescue(parts, there, job.wanted_g, cup_g=job.cup_g, price_per_g=prices),
@@ -64,49 +66,99 @@ def now(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish)
     """What to do next, with the figure to watch on the scale."""
     if not left:
         return (
-            f'<div class="refinish-say">All poured: stir well.</div>'
-            f'<div class="refinish-figure">{grams(job, plan.total_g)}</div>'
-            f'<div class="refinish-say">are in the cup. {_worst(plan)}</div>'
+            f'<div class="refinish-say">All poured. <b>Stir well.</b></div>'
+            f'<div class="refinish-figure" role="status">{grams(job, plan.total_g)}</div>'
+            f'<div class="refinish-own">is in the cup. {_worst(plan)}</div>'
         )
     step = left[0]
     again = any(turn.pour.toner == step.toner for turn in turns)
     until = "Set the scale to zero, then pour" if step.tared else "Pour"
     first = step.add_g == step.reading_g
-    own = "" if first else f'<div class="refinish-say">that is {grams(job, step.add_g)} of it</div>'
+    own = "&nbsp;" if first else f"that is {grams(job, step.add_g)} of it"
     return (
         f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(step.name)}<b>{escape(step.name)}</b> '
         f"until the scale shows</div>"
-        f'<div class="refinish-figure" role="status">{grams(job, step.reading_g)}</div>{own}'
+        f'<div class="refinish-figure" role="status">{grams(job, step.reading_g)}</div>'
+        f'<div class="refinish-own">{own}</div>'
     )
 
 
-def slip(job: Job, pour: Made, ways: dict[str, Finish]) -> str:
-    """The two ways out of an over-pour, side by side."""
-    mend, leave = ways["rescue"], ways["leave"]
+def offer(job: Job, in_it_g: float, what: str, when: str) -> str:
+    """Before anything: a cup that was begun earlier."""
+    return (
+        f'<div class="refinish-say">This cup was begun before. In it: {escape(what)}. '
+        f"The last of it was poured {escape(when)}.</div>"
+        f'<div class="refinish-figure" role="status">{grams(job, in_it_g)}</div>'
+        f'<div class="refinish-own">Is that what stands on the scale?</div>'
+    )
+
+
+def slip(job: Job, pour: Made, advice: Advice) -> str:
+    """What happened, and what is best."""
+    verb = "Rescue it" if advice.best == "rescue" else "Leave it"
+    return (
+        f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
+        f"<b>{grams(job, pour.over_g)}</b>.</div>"
+        f'<div class="refinish-best"><b>{verb}:</b> {escape(advice.reason)}</div>'
+    )
+
+
+def ways_out(job: Job, ways: dict[str, Finish], advice: Advice) -> str:
+    """The two ways out of an over-pour side by side, the better one first: colour, grams, paint and price."""
+    order: tuple[Literal["rescue", "leave"], ...] = (
+        ("rescue", "leave") if advice.best == "rescue" else ("leave", "rescue")
+    )
+    mend, left = ways["rescue"], ways["leave"]
+    heads = {"rescue": "Rescue:<br>still add", "leave": "Leave:<br>share off"}
+
+    def line(name: str, rescue: str, leave: str) -> str:
+        cells = {"rescue": rescue, "leave": leave}
+        return f"<tr><th scope='row'>{name}</th>" + "".join(f"<td>{cells[way]}</td>" for way in order) + "</tr>"
+
     rows = "".join(
-        f"<tr><th scope='row'>{_named(name)}</th><td>{_plus(job, more)}</td><td>{error:+.1f} %</td></tr>"
-        for name, more, error in zip(mend.names, mend.add_g, leave.share_error_percent, strict=True)
+        line(_named(name), _plus(job, more), f"{error:+.1f} %")
+        for name, more, error in zip(mend.names, mend.add_g, left.share_error_percent, strict=True)
     )
+    sums = line("In the cup then", grams(job, mend.total_g), grams(job, left.total_g))
+    sums += line("More than wanted", grams(job, mend.surplus_g), grams(job, left.surplus_g))
+    sums += line("What that costs", f"{mend.surplus_cost:.2f}", f"{left.surplus_cost:.2f}")
     cup = ""
     if not mend.fits:
         cup = (
             f"With every ratio right it would be {grams(job, mend.needed_g)}, and the cup holds "
             f"{grams(job, job.cup_g)}. Filled up, this stays: {_worst(mend)} A larger cup mends it all."
         )
-    if leave.total_g > job.cup_g:
+    if left.total_g > job.cup_g:
         cup += " Left as it is, the rest does not fit into the cup either."
     caution = f'<div class="refinish-caution">{cup}</div>' if cup else ""
+    words = {"rescue": advice.rescue, "leave": advice.leave}
+    shades = {"rescue": advice.rescued, "leave": advice.left}
+    names = {"rescue": "Rescued", "leave": "Left"}
+    colours = "".join(
+        f"<li>{_chips(advice.meant, shades[way])}<span><b>{names[way]}.</b> {escape(words[way])}</span></li>"
+        for way in order
+    )
+    place = f", {advice.place}" if advice.place else ""
     return (
-        f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
-        f"<b>{grams(job, pour.over_g)}</b>. Rescue it, or leave it?</div>{caution}"
-        f"<table class='refinish-table'><thead><tr><th scope='col'>Toner</th><th scope='col'>Rescue:<br>add</th>"
-        f"<th scope='col'>Leave:<br>share off</th></tr></thead><tbody>{rows}</tbody>"
-        f"<tfoot><tr><th scope='row'>In the cup then</th><td>{grams(job, mend.total_g)}</td>"
-        f"<td>{grams(job, leave.total_g)}</td></tr>"
-        f"<tr><th scope='row'>More than wanted</th><td>{grams(job, mend.surplus_g)}</td>"
-        f"<td>{grams(job, leave.surplus_g)}</td></tr>"
-        f"<tr><th scope='row'>What that costs</th><td>{mend.surplus_cost:.2f}</td>"
-        f"<td>{leave.surplus_cost:.2f}</td></tr></tfoot></table>"
+        f"<ul class='refinish-colours'>{colours}</ul>"
+        f"<div class='refinish-hint'>Left half: as meant. Right half: what it would be{escape(place)}.</div>"
+        f"{caution}<table class='refinish-table'><thead><tr><th scope='col'>Toner</th>"
+        + "".join(f"<th scope='col'>{heads[way]}</th>" for way in order)
+        + f"</tr></thead><tbody>{rows}</tbody><tfoot>{sums}</tfoot></table>"
+    )
+
+
+def cautions() -> str:
+    """What can hurt at the mixing bench, folded into one line; the words are the booth's."""
+    found = for_task("mix")
+    rows = "".join(
+        f"<dt>{_WARNING}{escape(one.title)}</dt><dd>{escape(one.danger)} {escape(one.usual)}</dd>" for one in found
+    )
+    names = ", ".join(one.name for one in found)
+    last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(one.defer for one in found))
+    return (
+        f'<details class="refinish-caution"><summary>{_WARNING}<span><b>At the mixing bench:</b> {escape(names)}.'
+        f"</span></summary>{last}<dl>{rows}</dl></details>"
     )
 
 
@@ -190,6 +242,21 @@ def as_text(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...]) -> str:
     )
 
 
+# A triangle with a mark, drawn, since not every machine has the sign among its letters.
+_WARNING = (
+    '<svg class="refinish-sign" viewBox="0 0 20 20" width="20" height="20" aria-hidden="true">'
+    '<path d="M10 2.2 18.6 17.5H1.4Z" fill="none" stroke="currentColor" stroke-width="1.8" stroke-linejoin="round"/>'
+    '<path d="M10 7.5v5M10 14.2v1.6" stroke="currentColor" stroke-width="1.9"/></svg>'
+)
+
+
+def _chips(meant: str, then: str) -> str:
+    return (
+        f'<span class="refinish-chips" aria-hidden="true"><span style="background: {meant}"></span>'
+        f'<span style="background: {then}"></span></span>'
+    )
+
+
 def _worst(plan: Finish) -> str:
     """Which toner is off the most, as a sentence; empty when all are right to what is printed."""
     errors = [round(error, 1) for error in plan.share_error_percent]
@@ -202,7 +269,7 @@ def _plus(job: Job, mass_g: float) -> str:
 
 
 def _swatch(name: str) -> str:
-    return f'<span class="refinish-swatch" style="background: {picture.ink(name)}" aria-hidden="true"></span>'
+    return f'<span class="refinish-swatch" style="background: {ink(name)}" aria-hidden="true"></span>'
 
 
 def _named(name: str) -> str:

@@ -1,4 +1,5 @@
-// What ipywidgets lacks, in one place: copy, print, remember, and names for what has none.
+// What ipywidgets lacks, in one place: copy, print, remember, wait, notice that the kernel is gone, and names for what
+// has none.
 // Python's side is page.py. A calculator is the nearest ancestor with the class "refinish-sheet".
 
 const storageName = (key) => `refinish: ${key}`;
@@ -69,7 +70,8 @@ function paperCopy(sheet) {
     }
     element.replaceWith(paper);
   });
-  copy.querySelectorAll("button, .refinish-page").forEach((element) => element.remove());
+  copy.querySelectorAll("details").forEach((element) => (element.open = true));
+  copy.querySelectorAll("button, .refinish-page, .refinish-gone").forEach((element) => element.remove());
   return copy;
 }
 
@@ -112,6 +114,164 @@ function nameSliders(sheet) {
   }
 }
 
+// Whatever is drawn from an entry is dimmed from the moment the entry changes until the kernel has answered.
+//
+// The kernel works messages off in their order, so an answer to a question asked after a change means that the change
+// was drawn. ipywidgets holds one change back while another is on its way and sends it when that one is done; so there
+// are two questions, one after the other, and the second comes after any change that was held back.
+const ROUNDS = 2;
+
+function waiter(model, sheet) {
+  let asked = 0;
+  let round = 0;
+  let settings = false;
+  const ask = () => model.send({ ask: ++asked });
+  const change = (event) => {
+    if (!sheet() || sheet().classList.contains("refinish-off")) return;
+    const inSettings = event.target?.closest?.(".refinish-settings");
+    // A text in the settings was sent key by key; that it is left for a button is no change any more.
+    if (inSettings && event.type === "change" && event.target.type === "text") return;
+    settings ||= Boolean(inSettings);
+    sheet().classList.add("refinish-waiting");
+    round = 1;
+    ask();
+  };
+  const answered = (content) => {
+    if (content?.answered !== asked) return false;
+    if (round < ROUNDS) {
+      round += 1;
+      ask();
+      return true;
+    }
+    settings = false;
+    sheet()?.classList.remove("refinish-waiting");
+    return true;
+  };
+  // A tap that was meant for a figure which is just being replaced would count for another one.
+  const keepOff = (event) => {
+    if (!settings || !event.target.closest(".refinish-shown .widget-button")) return;
+    event.stopImmediatePropagation();
+    event.preventDefault();
+  };
+  return { ask, change, answered, keepOff };
+}
+
+// Whether what is typed and tapped still reaches a kernel that knows this calculator. Where the host lets us see no
+// kernel at all, only what ipywidgets itself says counts.
+const GONE_FOR_GOOD = ["dead", "terminating", "restarting", "autorestarting"];
+
+function connection(model, el) {
+  const kernel = model.widget_manager?.kernel;
+  if (kernel === null || kernel?.isDisposed || GONE_FOR_GOOD.includes(kernel?.status)) return "gone";
+  if (el.closest(".jupyter-widgets-disconnected")) return "gone";
+  if (kernel && kernel.connectionStatus !== "connected") return "lost";
+  return "there";
+}
+
+const LOOK_EVERY_MS = 500;
+
+// Says that nothing counts while the kernel is gone, and brings it back.
+function watchKernel(model, el, sheet, ask) {
+  const first = model.widget_manager?.kernel?.id;
+  const banner = document.createElement("div");
+  banner.className = "refinish-gone";
+  banner.setAttribute("role", "alert");
+  const words = document.createElement("span");
+  const back = document.createElement("button");
+  back.type = "button";
+  back.textContent = "Bring it back";
+  banner.append(words, back);
+  const off = new Set();
+  let state = "there"; // "lost" may come back by itself, "gone" needs a fresh calculator
+
+  const show = () => {
+    const alive = state === "there";
+    sheet().classList.toggle("refinish-off", !alive);
+    words.textContent = "Not connected: nothing is counted until it is back.";
+    if (alive) {
+      banner.remove();
+      for (const control of off) control.disabled = false;
+      off.clear();
+      return;
+    }
+    sheet().classList.remove("refinish-waiting");
+    if (!banner.isConnected) sheet().prepend(banner);
+    for (const control of sheet().querySelectorAll("input, select, textarea, button")) {
+      if (control.disabled || control === back || control.closest(".refinish-page, .refinish-fold")) continue;
+      control.disabled = true;
+      off.add(control);
+    }
+  };
+  const look = () => {
+    if (!sheet()) return;
+    const other = model.widget_manager?.kernel?.id;
+    const now = first && other && first !== other ? "gone" : connection(model, el);
+    if (now === "there") {
+      if (state === "lost") ask(); // only its answer shows that this calculator is still known there
+    } else if (state !== "gone") {
+      state = now;
+    }
+    show();
+  };
+  const answered = () => {
+    if (state === "lost" && connection(model, el) === "there") state = "there";
+    show();
+  };
+  // A kernel that dies starts anew so fast that it may be missed between two looks.
+  const kernel = model.widget_manager?.kernel;
+  const changed = (_, status) => {
+    if (GONE_FOR_GOOD.includes(status)) state = "gone";
+    look();
+  };
+  kernel?.statusChanged?.connect(changed);
+  kernel?.connectionStatusChanged?.connect(look);
+  model.on("comm_live_update", look);
+  const timer = setInterval(look, LOOK_EVERY_MS);
+
+  // Whoever opened the page knows best how to start it again, and says so by taking the event; else it is loaded anew.
+  back.addEventListener("click", async () => {
+    words.textContent = "It is being brought back ...";
+    const kernel = model.widget_manager?.kernel;
+    if (state === "lost" && kernel && !kernel.isDisposed) {
+      await Promise.race([kernel.reconnect?.(), new Promise((resolve) => setTimeout(resolve, 5000))]).catch(() => {});
+      return look();
+    }
+    const asked = new CustomEvent("refinish-bring-back", { bubbles: true, cancelable: true });
+    if (sheet().dispatchEvent(asked)) window.location.reload();
+  });
+  return {
+    answered,
+    stop: () => {
+      clearInterval(timer);
+      kernel?.statusChanged?.disconnect(changed);
+      kernel?.connectionStatusChanged?.disconnect(look);
+      model.off("comm_live_update", look);
+    },
+  };
+}
+
+// On a phone the settings are one line that opens on a tap; the style sheet decides when that is.
+function foldSettings(model, sheet) {
+  const settings = sheet.querySelector(".refinish-settings");
+  if (!settings || settings.querySelector(".refinish-fold")) return () => {};
+  const fold = document.createElement("button");
+  fold.type = "button";
+  fold.className = "refinish-fold";
+  const label = () => {
+    const open = settings.classList.contains("refinish-open");
+    fold.setAttribute("aria-expanded", String(open));
+    fold.textContent = model.get("summary") || "Settings";
+  };
+  fold.addEventListener("click", () => {
+    settings.classList.toggle("refinish-open");
+    label();
+  });
+  settings.prepend(fold);
+  label();
+  model.on("change:summary", label);
+  return () => model.off("change:summary", label);
+}
+
 function initialize({ model }) {
   const key = model.get("key");
   if (key) model.on("change:entries", () => writeEntries(key, model.get("entries")));
@@ -122,6 +282,7 @@ function initialize({ model }) {
 function remember(model) {
   const key = model.get("key");
   if (!key || Object.keys(model.get("entries")).length > 0) return;
+  model.set("east_of_utc_min", -new Date().getTimezoneOffset());
   model.set("remembered", readEntries(key));
   model.save_changes();
 }
@@ -152,12 +313,28 @@ function render({ model, el }) {
   model.on("change:text", showCopy);
   el.append(copy, button("Print", () => printSheet(sheet(), model.get("_css"))), said);
 
-  const watcher = new MutationObserver(() => nameSliders(sheet()));
+  const waits = waiter(model, sheet);
+  let kernel;
+  let unfold = () => {};
+  const heard = (content) => {
+    if (waits.answered(content)) kernel?.answered();
+  };
+  model.on("msg:custom", heard);
+  const tapped = (event) => event.target.closest(".widget-button") && waits.change(event);
+  const watcher = new MutationObserver((changes) => {
+    nameSliders(sheet());
+    if (changes.some((change) => change.target.classList?.contains("noUi-handle"))) waits.change(changes[0]);
+  });
   const watch = () => {
     if (!sheet()) return (waiting = requestAnimationFrame(watch));
     nameSliders(sheet());
     const attributeFilter = ["aria-valuetext"];
     watcher.observe(sheet(), { childList: true, subtree: true, characterData: true, attributeFilter });
+    sheet().addEventListener("click", waits.keepOff, true);
+    sheet().addEventListener("click", tapped);
+    for (const name of ["input", "change"]) sheet().addEventListener(name, waits.change);
+    unfold = foldSettings(model, sheet());
+    kernel = watchKernel(model, el, sheet, waits.ask);
     remember(model);
   };
   let waiting = requestAnimationFrame(watch);
@@ -165,6 +342,9 @@ function render({ model, el }) {
     cancelAnimationFrame(waiting);
     clearTimeout(quiet);
     watcher.disconnect();
+    kernel?.stop();
+    unfold();
+    model.off("msg:custom", heard);
     model.off("change:text", showCopy);
   };
 }

@@ -1,19 +1,24 @@
-"""What ipywidgets lacks, made once: copy, print, remembered entries, and names for sliders.
+"""What ipywidgets lacks, made once: copy, print, remembered entries, a line when nothing counts, names for sliders.
 
-``Page`` is a row with the buttons *Copy* and *Print*. Its browser side is ``page.js``; ``page.css`` is the style sheet
-of all calculators. Put one into every calculator, with ``sheet`` around the whole:
+``Page`` is a row with the buttons *Copy* and *Print*. Its browser side is ``page.js``; ``page.css``, after the tokens
+of the house, is the style sheet of all calculators. Put one into every calculator, with ``sheet`` around the whole:
 
     page = Page("mix sheet", {"amount": amount, "colour": colour})
     page.text = "what Copy puts on the clipboard, kept up to date by whoever draws"
     sheet("Mix sheet", grid(amount, colour), problem, table, page)
 
 Classes that a calculator's own HTML may use: ``refinish-table`` (with ``refinish-now`` and ``refinish-done`` rows),
-``refinish-caution``, ``refinish-hint``, ``refinish-screen-only`` and ``refinish-paper-only``.
+``refinish-caution``, ``refinish-hint``, ``refinish-screen-only`` and ``refinish-paper-only``. A box of the class
+``refinish-settings`` folds into one line on a phone.
+
+What the browser does by itself, so that it holds while the kernel is busy or gone: whatever ``fields.live`` draws is
+dimmed from the moment an entry changes until the kernel has answered; a button that acts on a figure which is about to
+change is not heard; and when the kernel is gone a line says so, all else is disabled, and one button brings it back.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from html import escape
 from pathlib import Path as File
 from typing import Any
@@ -23,13 +28,16 @@ import ipywidgets as widgets
 import traitlets
 
 from refinishlib.bench.fields import Field
+from refinishlib.picture import tokens
 
 
 class Page(anywidget.AnyWidget):
     """Copies, prints, remembers and names, for the calculator (``sheet``) in which it stands.
 
     text : what *Copy* puts on the clipboard; the button shows only when there is something
+    summary : the settings in one line, for the phone
     entries : what is entered now, by the name of the field; the browser keeps it under ``key``
+    east_of_utc_min : the clock of whoever looks at the page, known once something was remembered
 
     The entries come back when a calculator with the same key is made again in the same browser. An entry that the
     field no longer takes (a colour that is gone) is left out.
@@ -45,29 +53,57 @@ class Page(anywidget.AnyWidget):
     'red'
     """
 
-    _esm = File(__file__).with_suffix(".js")
-    _css = File(__file__).with_suffix(".css")
+    # As text: anywidget watches a file given by its path, and the watcher keeps every calculator alive for good.
+    _esm = File(__file__).with_suffix(".js").read_text("utf-8")
+    _css = tokens.css() + File(__file__).with_suffix(".css").read_text("utf-8")
 
     key = traitlets.Unicode("").tag(sync=True)
     text = traitlets.Unicode("").tag(sync=True)
     entries = traitlets.Dict().tag(sync=True)
     remembered = traitlets.Dict().tag(sync=True)
+    summary = traitlets.Unicode("").tag(sync=True)
+    east_of_utc_min = traitlets.Float(0).tag(sync=True)
 
-    def __init__(self, key: str = "", fields: Mapping[str, Field] | None = None) -> None:
+    def __init__(
+        self,
+        key: str = "",
+        fields: Mapping[str, Field] | None = None,
+        *,
+        more: Mapping[str, Callable[[Any], None]] | None = None,
+    ) -> None:
         """
         key : under which the browser remembers, one for each calculator; empty remembers nothing
         fields : those to remember, by a name that stays the same in later versions
+        more : names of what `keep` keeps beside them, each with who takes it when it comes back
         """
         super().__init__(key=key)
         self._fields = dict(fields or {})
+        self._more = dict(more or {})
+        self._kept: dict[str, Any] = {}
         for field in self._fields.values():
             field.entry.observe(self._note, _kept(field))
         self.observe(self._restore, "remembered")
+        self.on_msg(self._answer)
 
-    def _note(self, change: Any) -> None:
-        self.entries = {name: getattr(field.entry, _kept(field)) for name, field in self._fields.items()}
+    def keep(self, name: str, value: Any) -> None:
+        """Keep plain values that are no field's, such as what was poured."""
+        self._kept[name] = value
+        self._note()
+
+    def _note(self, change: Any = None) -> None:
+        self.entries = {name: getattr(field.entry, _kept(field)) for name, field in self._fields.items()} | self._kept
+
+    def _answer(self, page: Page, content: Any, buffers: Any) -> None:
+        """Say that everything asked before this was done; the browser waits for it before it trusts a figure."""
+        if isinstance(content, dict) and "ask" in content:
+            self.send({"answered": content["ask"]})
 
     def _restore(self, change: Any) -> None:
+        # First what is no field's: each field that changes writes all entries into the browser anew.
+        self._kept |= {name: self.remembered[name] for name in self._more if name in self.remembered}
+        for name, take in self._more.items():
+            if name in self.remembered:
+                take(self.remembered[name])
         for name, entry in self.remembered.items():
             if name not in self._fields:
                 continue
@@ -81,9 +117,9 @@ def sheet(title: str, *children: widgets.Widget) -> widgets.VBox:
     """The calculator as a whole: its title and its parts, one below the other. This is what *Print* prints.
 
     >>> sheet("Mix sheet", Page()).children[0].value
-    '<h3>Mix sheet</h3>'
+    '<h3 class="refinish-title">Mix sheet</h3>'
     """
-    box = widgets.VBox([widgets.HTML(f"<h3>{escape(title)}</h3>"), *children])
+    box = widgets.VBox([widgets.HTML(f'<h3 class="refinish-title">{escape(title)}</h3>'), *children])
     box.add_class("refinish-sheet")
     return box
 

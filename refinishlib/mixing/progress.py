@@ -97,8 +97,14 @@ def steps(plan: Finish, readability_g: float, way: Way = "cumulative") -> tuple[
     )
 
 
-def made(step: Step, reading_g: float | None = None) -> Made:
+def made(step: Step, reading_g: float | None = None, *, readability_g: float = 0.0) -> Made:
     """The pour of a step, from what the scale showed after it; None if it showed what it should.
+
+    A difference below half a step of the scale is none: no such scale can have shown it.
+
+    Parameters
+    ----------
+    readability_g : the step of the scale's last digit; 0 takes every difference as it is
 
     Raises
     ------
@@ -107,6 +113,8 @@ def made(step: Step, reading_g: float | None = None) -> Made:
     >>> step = Step(toner=1, name="red oxide", exact_g=60.04, add_g=60.0, cumulative_g=180.0, tared=False)
     >>> made(step).own_g, round(made(step, 186.0).own_g, 6), made(step, 186.0).off_g
     (60.04, 66.04, 6.0)
+    >>> made(step, 180.04, readability_g=0.1) == made(step)
+    True
     """
     reading = step.reading_g if reading_g is None else number("scale shows", reading_g, unit="g")
     if reading < step.from_g:
@@ -114,6 +122,8 @@ def made(step: Step, reading_g: float | None = None) -> Made:
             f"scale shows: {reading:g} g was given, allowed is {step.from_g:g} g or more, which was on it before."
         )
     off = round(reading - step.reading_g, FINEST_DECIMALS)
+    if abs(off) < readability_g / 2:
+        off = 0.0
     return Made(
         toner=step.toner,
         name=step.name,

@@ -1,4 +1,8 @@
-"""Bars that explain one step of a calculation, as SVG that follows the theme."""
+"""Bars that explain one step of a calculation, as SVG that follows the theme.
+
+A bar's label and value stand above it, not beside it, so that the letters are as large on a phone as anywhere and the
+bar has the whole width. A limit is drawn through the bars only, never through words.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-WIDTH, ROW, LABEL_WIDTH, VALUE_WIDTH = 700, 30, 200, 190
-BAR = "var(--jp-brand-color1, #1976d2)"
-SOFT = "var(--jp-border-color1, #bdbdbd)"
-WARN = "var(--jp-error-color1, #b71c1c)"
-INK = "var(--jp-ui-font-color1, #1a1a1a)"
-FONT = 'font-family="var(--jp-ui-font-family, sans-serif)" font-size="14"'
+WIDTH, ROW, BAR_TOP, BAR_HEIGHT = 640, 46, 22, 16
+LIMIT_ROW = 24
+LOOKS = {
+    "plain": "var(--refinish-accent, #653a58)",
+    "soft": "var(--refinish-edge, #757a7d)",
+    "warn": "var(--refinish-wrong, #8d321f)",
+}
+INK = "var(--refinish-ink, currentColor)"
+FONT = 'font-family="var(--refinish-font, system-ui, sans-serif)" font-size="14"'
 
 
 @dataclass(frozen=True)
@@ -33,37 +40,40 @@ def bars(rows: Sequence[Bar], title: str, *, limit: float | None = None, limit_w
 
     Lengths and starts are in one unit, 0 or more. The text alternative says every bar in words.
 
-    >>> bars([Bar("white", 3, "3 g")], "One toner").startswith('<svg role="img"')
+    >>> '<svg role="img"' in bars([Bar("white", 3, "3 g")], "One toner")
     True
     """
-    longest = max([bar.start + bar.length for bar in rows] + ([limit] if limit else []))
-    scale = (WIDTH - LABEL_WIDTH - VALUE_WIDTH) / longest if longest else 0.0
-    height = 30 + ROW * len(rows) + (20 if limit else 0)
-    drawn = "".join(_bar(bar, 30 + ROW * index, scale) for index, bar in enumerate(rows))
-    line = _limit(LABEL_WIDTH + limit * scale, 30 + ROW * len(rows), limit_words) if limit else ""
+    longest = max([bar.start + bar.length for bar in rows] + ([limit] if limit else [])) or 1.0
+    height = ROW * len(rows) + (LIMIT_ROW if limit else 0)
+    drawn = "".join(_bar(bar, ROW * index, longest) for index, bar in enumerate(rows))
+    line = _limit(limit / longest, len(rows), limit_words) if limit else ""
     said = "; ".join(f"{bar.label}: {bar.words}" for bar in rows) + (f"; limit: {limit_words}" if limit else "")
     return (
-        f'<svg role="img" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" height="{height}" '
-        f'style="max-width:100%;height:auto" xmlns="http://www.w3.org/2000/svg"><title>{escape(title)}</title>'
-        f'<desc>{escape(said)}</desc><text x="0" y="16" {FONT} font-weight="600" fill="{INK}">{escape(title)}</text>'
-        f"{line}{drawn}</svg>"
+        f'<figure class="refinish-bars" style="margin: 0; max-width: {WIDTH}px"><figcaption style="font-weight: 600; '
+        f'margin-bottom: 8px">{escape(title)}</figcaption><svg role="img" width="100%" height="{height}" '
+        f'xmlns="http://www.w3.org/2000/svg"><title>{escape(title)}</title><desc>{escape(said)}</desc>{drawn}{line}'
+        f"</svg></figure>"
     )
 
 
-def _bar(bar: Bar, top: float, scale: float) -> str:
-    colour = {"plain": BAR, "soft": SOFT, "warn": WARN}[bar.look]
-    x, width = LABEL_WIDTH + bar.start * scale, max(bar.length * scale, 1.5)
-    # The words are drawn with an edge in the page's own colour, so that a limit line never crosses them.
-    edge = 'stroke="var(--jp-layout-color1, #fff)" stroke-width="4" paint-order="stroke"'
+def _bar(bar: Bar, top: float, longest: float) -> str:
+    x, width = 100 * bar.start / longest, 100 * bar.length / longest
     return (
-        f'<text x="0" y="{top + 17}" {FONT} fill="{INK}">{escape(bar.label)}</text>'
-        f'<rect x="{x:.1f}" y="{top + 3}" width="{width:.1f}" height="{ROW - 10}" rx="2" fill="{colour}"/>'
-        f'<text x="{x + width + 8:.1f}" y="{top + 17}" {FONT} {edge} fill="{INK}">{escape(bar.words)}</text>'
+        f'<text x="0" y="{top + 15}" {FONT} fill="{INK}">{escape(bar.label)}</text>'
+        f'<text x="100%" y="{top + 15}" {FONT} font-weight="600" text-anchor="end" fill="{INK}">{escape(bar.words)}'
+        f'</text><rect x="{x:.2f}%" y="{top + BAR_TOP}" width="{max(width, 0.4):.2f}%" height="{BAR_HEIGHT}" rx="2" '
+        f'fill="{LOOKS[bar.look]}"/>'
     )
 
 
-def _limit(x: float, bottom: float, words: str) -> str:
-    return (
-        f'<path d="M{x:.1f} 26V{bottom}" stroke="{WARN}" stroke-width="2" stroke-dasharray="5 3"/>'
-        f'<text x="{x:.1f}" y="{bottom + 14}" {FONT} fill="{INK}" text-anchor="middle">{escape(words)}</text>'
+def _limit(at: float, rows: int, words: str) -> str:
+    """A stroke through each bar, with an edge in the colour of the sheet, and its words below on the side with room."""
+    x = f"{100 * at:.2f}%"
+    strokes = "".join(
+        f'<line x1="{x}" x2="{x}" y1="{top - 3}" y2="{top + BAR_HEIGHT + 3}" stroke="{colour}" stroke-width="{wide}"/>'
+        for top in (ROW * index + BAR_TOP for index in range(rows))
+        for colour, wide in (("var(--refinish-sheet, #fbfaf6)", 6), (INK, 2.5))
     )
+    anchor = "start" if at < 1 / 3 else "end" if at > 2 / 3 else "middle"
+    y = ROW * rows + 15
+    return f'{strokes}<text x="{x}" y="{y}" {FONT} text-anchor="{anchor}" fill="{INK}">▲ {escape(words)}</text>'

@@ -1,4 +1,7 @@
-"""The mix building up in its cup, as SVG that takes its colours for text and lines from JupyterLab's theme."""
+"""The mix building up in its cup, as SVG. Words and lines follow the theme, paint does not.
+
+The picture is as wide as there is room, and its letters are as large on a phone as anywhere.
+"""
 
 from __future__ import annotations
 
@@ -9,32 +12,19 @@ from math import inf
 from typing import Literal
 
 from refinishlib.mixing.progress import Made, Step
+from refinishlib.picture.ink import ink
 from refinishlib.units import show
 
 State = Literal["poured", "over", "to come"]
 
-# Roughly how each toner looks on a screen. The name always stands beside it, so nobody has to tell by colour.
-INKS = {
-    "white": "#f3f3ee", "jet black": "#141416", "soft black": "#33343a", "deep blue": "#1b2f7d",
-    "bright blue": "#1e6fd0", "violet": "#5b2a8c", "green": "#157a4a", "clean yellow": "#f2cf1d",
-    "yellow oxide": "#c1923a", "red oxide": "#8e3f2b", "warm red": "#c8281e", "rose": "#c2316f",
-    "transparent red": "#a01f2c", "transparent oxide": "#a4602a", "fine silver": "#c3c7cb",
-    "medium silver": "#adb1b6", "coarse silver": "#989da3", "white pearl": "#e9e4ee", "blue pearl": "#a9c3e6",
-}  # fmt: skip
-OTHER_INKS = ("#7f8a94", "#a9a08c", "#6f7f6b", "#8b7a8f")
-
-SOURCES = {
-    "INKS": "invented for the demo: screen colours for the picture, not computed",
-    "OTHER_INKS": "invented for the demo: for a component that is no toner of the shop",
-}
-
-WIDTH = 330
-LEFT, RIGHT, TOP, LEAST_HEIGHT = 8, 100, 16, 302
-LABEL_X, LABEL_STEP = 124, 20
-TEXT = 'font-family="var(--jp-ui-font-family, sans-serif)"'
-INK = "var(--jp-ui-font-color1, #1a1a1a)"
-LINE = "var(--jp-border-color0, #777)"
-WARN = "var(--jp-error-color1, #b71c1c)"
+WIDTH = 260
+LEFT, RIGHT, TOP, LEAST_HEIGHT = 8, 92, 24, 302
+LABEL_X, LABEL_STEP = 114, 37
+STRIPE, STRIPE_STEP = 4.0, 9.0
+LETTERS = 'font-family="var(--refinish-font, system-ui, sans-serif)" font-size="14"'
+INK = "var(--refinish-ink, currentColor)"
+LINE = "var(--refinish-edge, #757a7d)"
+WARN = "var(--refinish-wrong, #8d321f)"
 
 
 @dataclass(frozen=True)
@@ -52,7 +42,7 @@ class Portion:
 
 
 def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> str:
-    """The cup with its layers, what is in drawn solid and what is to come drawn pale, as one SVG text.
+    """The cup with its layers, what is in drawn full and what is to come hatched, as one SVG text.
 
     Parameters
     ----------
@@ -67,7 +57,7 @@ def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> st
     total = sum(layer.mass_g for layer in drawn)
     # The cup is drawn a little taller than the mix; a cup that holds up to twice as much is drawn to scale.
     full = cup_g if total <= cup_g <= 2 * total else 1.08 * total
-    bottom = TOP + max(LEAST_HEIGHT, LABEL_STEP * len(drawn))
+    bottom = TOP + max(LEAST_HEIGHT, LABEL_STEP * len(drawn) + 24)
     scale = (bottom - TOP) / full if full > 0 else 0.0
     shapes, tops, level = [], [], float(bottom)
     for layer in drawn:
@@ -85,12 +75,11 @@ def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> st
     if total > cup_g:
         y = bottom - cup_g * scale
         cup += (
-            f'<path d="M{LEFT - 8} {y:.1f}H{RIGHT + 8}" stroke="{WARN}" stroke-width="2.5" stroke-dasharray="2 3"/>'
-            f'<text x="{LEFT + 4}" y="{y - 5:.1f}" {TEXT} font-size="12" font-weight="600" fill="{WARN}" '
-            f'stroke="var(--jp-layout-color1, #fff)" stroke-width="3" paint-order="stroke">cup full</text>'
+            f'<path d="M{LEFT - 8} {y:.1f}H{RIGHT + 8}" stroke="{WARN}" stroke-width="3"/>'
+            f'<text x="0" y="13" {LETTERS} font-weight="600" fill="{WARN}">cup is full at the line</text>'
         )
     return (
-        f'<svg role="img" viewBox="0 0 {WIDTH} {bottom + 12}" width="{WIDTH}" height="{bottom + 12}" '
+        f'<svg role="img" width="100%" height="{bottom + 12}" style="max-width: {WIDTH}px" '
         f'xmlns="http://www.w3.org/2000/svg"><title>The mix in its cup</title>'
         f"<desc>{escape(words or describe(drawn))}</desc>{''.join(shapes)}{cup}{lines}</svg>"
     )
@@ -130,25 +119,38 @@ def describe(stack: Sequence[Portion]) -> str:
     )
 
 
-def ink(name: str) -> str:
-    """The screen colour of a toner, or a grey that stays the same for any other name.
-
-    >>> ink("jet black"), ink("hardener") == ink("hardener")
-    ('#141416', True)
-    """
-    return INKS.get(name) or OTHER_INKS[sum(map(ord, name)) % len(OTHER_INKS)]
-
-
 def _layer(layer: Portion, y: float, height: float) -> str:
-    look = {
-        "poured": f'stroke="{LINE}" stroke-width="0.7"',
-        "over": f'stroke="{WARN}" stroke-width="2.5" stroke-dasharray="5 3"',
-        "to come": f'fill-opacity="0.22" stroke="{LINE}" stroke-width="0.7" stroke-dasharray="3 3"',
-    }[layer.state]
+    x, width, tall = LEFT + 1.25, RIGHT - LEFT - 2.5, max(height, 0.8)
+    if layer.state == "to come":
+        return (
+            f'<rect x="{x}" y="{y:.2f}" width="{width}" height="{tall:.2f}" fill="none" stroke="{LINE}" '
+            f'stroke-dasharray="3 3"/>{_stripes(x, y, width, tall, ink(layer.name))}'
+        )
+    look = f'stroke="{WARN}" stroke-width="2.5"' if layer.state == "over" else f'stroke="{LINE}" stroke-width="0.7"'
     inset = 1.25 if layer.state == "over" else 0.0
     return (
-        f'<rect x="{LEFT + 1.25 + inset}" y="{y:.2f}" width="{RIGHT - LEFT - 2.5 - 2 * inset}" '
-        f'height="{max(height, 0.8):.2f}" fill="{ink(layer.name)}" {look}/>'
+        f'<rect x="{x + inset}" y="{y:.2f}" width="{width - 2 * inset}" height="{tall:.2f}" '
+        f'fill="{ink(layer.name)}" {look}/>'
+    )
+
+
+def _stripes(x: float, y: float, width: float, height: float, paint: str) -> str:
+    """Slanting stripes of a paint, edged so that white paint shows on a white sheet and black on a black one.
+
+    Drawn line by line: a pattern needs a name, and a name in a hidden part of the page leaves the others unpainted.
+    """
+    inset = min(2.0, height / 4)  # the ends of a slanting stripe stand out by so much
+    x, y, width, height = x + inset, y + inset, width - 2 * inset, height - 2 * inset
+    lines, start = [], STRIPE_STEP / 2
+    while start < width + height:
+        low, high = max(0.0, start - width), min(height, start)
+        if high - low > 0.01:
+            lines.append(f"M{x + start - low:.1f} {y + low:.1f}L{x + start - high:.1f} {y + high:.1f}")
+        start += STRIPE_STEP
+    path = "".join(lines)
+    return (
+        f'<path d="{path}" fill="none" stroke="{LINE}" stroke-width="{STRIPE + 1.5:g}"/>'
+        f'<path d="{path}" fill="none" stroke="{paint}" stroke-width="{STRIPE:g}"/>'
     )
 
 
@@ -158,19 +160,19 @@ def _label(layer: Portion, at: float, beside: float) -> str:
     weight = 400 if layer.state == "to come" else 600
     return (
         f'<path d="M{RIGHT + 2} {at:.1f}L{LABEL_X - 12} {beside:.1f}H{LABEL_X - 5}" fill="none" stroke="{LINE}" '
-        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside + 4.5:.1f}" {TEXT} font-size="14" '
+        f'stroke-width="0.8"/><text x="{LABEL_X}" y="{beside - 2.5:.1f}" {LETTERS} '
         f'font-weight="{weight}" fill="{colour}">{mark}{escape(_words(layer))}</text>'
-        f'<text x="{WIDTH - 2}" y="{beside + 4.5:.1f}" {TEXT} font-size="14" text-anchor="end" '
-        f'font-weight="{weight}" fill="{colour}">{escape(layer.reading)}</text>'
+        f'<text x="{LABEL_X}" y="{beside + 14:.1f}" {LETTERS} font-weight="{weight}" fill="{colour}">'
+        f"{escape(layer.reading)}</text>"
     )
 
 
 def _spread(places: Sequence[float], bottom: float) -> list[float]:
     """Places for labels, from the bottom up: as near as can be to where they belong, never over each other."""
-    spread = [min(place, bottom - 4.0) for place in places]
+    spread = [min(place, bottom - 14.0) for place in places]
     for k in range(1, len(spread)):
         spread[k] = min(spread[k], spread[k - 1] - LABEL_STEP)
-    lowest = float(TOP) - 4
+    lowest = float(TOP) + 8
     for k in reversed(range(len(spread))):
         spread[k] = max(spread[k], lowest)
         lowest = spread[k] + LABEL_STEP

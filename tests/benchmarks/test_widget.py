@@ -34,7 +34,7 @@ widgets.VBox([plain, widgets.interactive_output(draw, {"text": plain})]).add_cla
 # What must be another than before, for each of them.
 SHOWS = {
     "label": "box => box.querySelector(':scope > .widget-label').textContent",
-    "calculator": "box => box.querySelector('.refinish-result svg').outerHTML",
+    "calculator": "box => box.querySelector('.refinish-part-drawing svg').outerHTML",
     "matplotlib": "box => box.querySelector('.jp-OutputArea img')?.src",
 }
 CHANGE = """

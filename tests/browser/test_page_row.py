@@ -83,7 +83,7 @@ def test_entries_are_read_kept_copied_and_printed_on_a_plain_http_page(server, o
     assert len(re.findall(rb"/Type\s*/Page\b", sheet.pdf(format="A4"))) == 1
     assert len(re.findall(rb"/Type\s*/Page\b", sheet.pdf(format="Letter"))) == 1
     assert sheet.evaluate("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
-    assert sheet.evaluate("getComputedStyle(document.querySelector('td')).color") == "rgb(26, 26, 26)"
+    assert sheet.evaluate("getComputedStyle(document.querySelector('td')).color") == "rgb(37, 39, 42)"
     sheet.close()
 
     # Next day: a new kernel and a new page; what was entered is there again.

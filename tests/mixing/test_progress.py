@@ -54,3 +54,14 @@ def test_a_reading_below_the_one_before_is_refused():
     step = steps(rescue([("white", 1), ("rose", 1)], [50, 0], 100), 0.1)[0]
     with pytest.raises(BadEntry, match="scale shows: 40 g was given, allowed is 50 g or more"):
         made(step, 40)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-0.2, 0.2), st.sampled_from([0.1, 0.01]))
+def test_a_difference_below_half_a_step_is_none(off_g, step_g):
+    step = steps(rescue([("white", 62), ("rose", 38)], [0, 0], 500), step_g)[0]
+    pour = made(step, step.reading_g + off_g, readability_g=step_g)
+    if abs(pour.off_g) < step_g / 2:
+        assert pour == made(step)
+    else:
+        assert abs(off_g) >= step_g / 2 - 1e-9 and pour.off_g == pytest.approx(off_g)

@@ -8,22 +8,38 @@ from refinishlib.picture.bars import Bar, bars
 
 NAMESPACE = "{http://www.w3.org/2000/svg}"
 SHOP = lessons.record("mixing").shop
+TEXT = f"{NAMESPACE}text"
 FIGURES = ("staircase", "litre", "ratio", "over_pour", "smallest", "amount")
+
+
+def drawn(name):
+    return ElementTree.fromstring(getattr(lessons.module("mixing", "figures"), name)(SHOP)).find(f"{NAMESPACE}svg")
 
 
 def test_every_figure_is_a_picture_with_a_text_alternative_inside_its_frame():
     for name in FIGURES:
-        svg = ElementTree.fromstring(getattr(lessons.module("mixing", "figures"), name)(SHOP))
+        svg = drawn(name)
         assert svg.get("role") == "img"
         assert svg.find(f"{NAMESPACE}title").text and svg.find(f"{NAMESPACE}desc").text
-        width = float(svg.get("width"))
         for rect in svg.iter(f"{NAMESPACE}rect"):
-            assert float(rect.get("x")) >= 0 and float(rect.get("x")) + float(rect.get("width")) <= width
+            x, width = (float(rect.get(key).rstrip("%")) for key in ("x", "width"))
+            assert x >= 0 and x + width <= 100.1
+
+
+def test_letters_do_not_shrink_with_the_screen_and_no_line_runs_through_words():
+    for name in FIGURES:
+        svg = drawn(name)
+        assert svg.get("viewBox") is None and svg.get("width") == "100%"
+        words = [(float(t.get("y")) - float(t.get("font-size")), float(t.get("y")) + 3) for t in svg.iter(TEXT)]
+        assert all(float(t.get("font-size")) >= 12 for t in svg.iter(TEXT))
+        for line in svg.iter(f"{NAMESPACE}line"):
+            top, bottom = float(line.get("y1")), float(line.get("y2"))
+            assert not [word for word in words if word[0] < bottom and top < word[1]]
 
 
 def test_lengths_are_in_proportion_and_colours_come_from_the_theme():
     text = bars([Bar("a", 1, "1"), Bar("b <i>", 3, "3", look="soft")], "t", limit=2, limit_words="two")
-    widths = [float(w) for w in re.findall(r'<rect[^>]* width="([\d.]+)"', text)]
+    widths = [float(w) for w in re.findall(r'<rect[^>]* width="([\d.]+)%"', text)]
     assert abs(widths[1] / widths[0] - 3) < 0.01
     assert "<i>" not in text
     assert set(re.findall(r'fill="([^"]+)"', text)) <= {m for m in re.findall(r'fill="(var\([^"]+\))"', text)}

@@ -2,22 +2,23 @@ import re
 from itertools import pairwise
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
+from coloraide import Color
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.mixing.progress import Made, steps
 from refinishlib.mixing.rescue import rescue
-from refinishlib.picture.pour import INKS, LABEL_STEP, Portion, describe, ink, layers, pour
+from refinishlib.picture import ink
+from refinishlib.picture.pour import LABEL_STEP, LABEL_X, RIGHT, Portion, describe, layers, pour
 from refinishlib.shop.shop import load
-
-SHOP = load()
 
 SVG = "{http://www.w3.org/2000/svg}"
 stacks = st.lists(
     st.builds(
         Portion,
-        name=st.sampled_from(sorted(INKS)),
+        name=st.sampled_from(sorted(ink.INKS)),
         mass_g=st.floats(0.5, 600),
         state=st.sampled_from(["poured", "over", "to come"]),
         reading=st.just("123.4 g"),
@@ -35,7 +36,7 @@ def test_layers_are_to_scale_and_no_label_covers_another(stack, cup_g):
     scale = max(heights) / max(layer.mass_g for layer in stack)
     for height, layer in zip(heights, stack, strict=True):
         assert height == pytest.approx(max(layer.mass_g * scale, 0.8), abs=0.02)
-    labels = [float(t.get("y")) for t in tree.iter(f"{SVG}text") if t.get("text-anchor") == "end"]
+    labels = [float(t.get("y")) for t in tree.iter(f"{SVG}text") if t.text == "123.4 g"]
     assert labels == sorted(labels, reverse=True)
     assert all(low - high >= LABEL_STEP - 0.2 for low, high in pairwise(labels))
     assert min(labels) > 0 and max(labels) < float(tree.get("height"))
@@ -59,17 +60,53 @@ def test_it_can_be_read_without_seeing_it_and_never_by_colour_alone():
 def test_words_and_lines_take_the_themes_colours():
     text = pour([Portion("jet black", 10.0, "poured", "10.0 g")], cup_g=8.0)
     for painted in re.findall(r'(?:stroke|fill)="([^"]+)"', re.sub(r"<rect.*?/>", "", text)):
-        assert painted == "none" or painted.startswith("var(--jp-")
-    assert "cup full" in text and "cup full" not in pour([Portion("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
+        assert painted == "none" or painted.startswith("var(--refinish-")
+    assert "cup is full" in text
+    assert "cup is full" not in pour([Portion("jet black", 10.0, "poured", "10.0 g")], cup_g=12.0)
 
 
-def test_every_toner_of_the_shop_has_its_colour():
-    assert {toner.name for toner in SHOP.toners} <= set(INKS)
-    assert ink("hardener").startswith("#")
+def test_paint_has_the_engines_colour_and_no_other():
+    assert {toner.name: ink.toner_ink(toner) for toner in load().toners} == ink.INKS
+    text = pour([Portion("warm red", 10.0, "poured", "10.0 g"), Portion("white", 5.0, "to come", "15.0 g")])
+    assert set(re.findall(r"#[0-9a-f]{6}(?!\))", text)) == {
+        ink.toner_ink(toner) for toner in load().picked("warm red", "white")
+    }
+    assert ink.ink("hardener") in ink.OTHER_INKS
+
+
+def test_a_neutral_is_the_same_grey_on_a_screen_as_another_library_makes_it():
+    # coloraide 4; a neutral stays neutral whatever the observer, so that D65's two observers cannot differ.
+    for lightness in (20.0, 50.0, 80.0):
+        grey = Color("lab-d65", [lightness, 0, 0]).convert("srgb").to_string(hex=True)
+        assert ink.on_screen(np.array([lightness, 0.0, 0.0])) == grey
+
+
+def test_what_is_not_there_yet_is_hatched_and_not_faded():
+    to_come = pour([Portion("warm red", 10.0, "to come", "10.0 g")])
+    assert "opacity" not in to_come
+    [rect] = ElementTree.fromstring(to_come).iter(f"{SVG}rect")
+    assert rect.get("fill") == "none"
+    [stripes] = re.findall(rf'<path d="([^"]+)" fill="none" stroke="{ink.ink("warm red")}"', to_come)
+    assert stripes.count("M") > 20
+    assert ink.ink("warm red") not in re.sub(r"<rect.*?/>", "", pour([Portion("warm red", 10.0, "poured", "10.0 g")]))
+
+
+@settings(max_examples=30, deadline=None)
+@given(stacks)
+def test_stripes_stay_within_their_layer_and_no_line_runs_through_a_label(stack):
+    tree = ElementTree.fromstring(pour(stack))
+    for path in tree.iter(f"{SVG}path"):
+        far = [float(x) for x in re.findall(r"[ML](-?[\d.]+) ", path.get("d"))]
+        assert max(far) < LABEL_X, "the labels begin there"
+        if path.get("stroke", "").startswith("#"):
+            assert max(far) <= RIGHT
+    for text in tree.iter(f"{SVG}text"):
+        assert float(text.get("font-size")) >= 12
+    assert tree.get("viewBox") is None, "the picture is not shrunk, and its letters neither"
 
 
 def test_layers_hold_what_was_poured_and_what_is_to_come():
-    parts = SHOP.colour("Tarn Evening, as built").parts
+    parts = load().colour("Tarn Evening, as built").parts
     made = [Made(0, "deep blue", 310.0, 310.0, 310.0, 0.0), Made(1, "violet", 92.5, 92.5, 402.5, 7.5)]
     plan = rescue(parts, (310, 92.5, 0, 0), 500)
     stack = layers(made, steps(plan, 0.1), 1)

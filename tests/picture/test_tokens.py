@@ -56,3 +56,30 @@ def test_letters_and_targets_are_large_enough_and_nothing_is_loaded():
     assert min(size for name, size in sizes.items() if name.endswith("-size")) >= 12
     assert (sizes["target"], sizes["target-main"]) == (44, 64)
     assert not re.search(r"url\(|@import|@font-face", css())
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(
+    ("device", "html", "body", "dark"),
+    [
+        ("light", "", "", False),
+        ("dark", "", "", True),
+        ("dark", 'data-refinish-theme="light"', "", False),
+        ("light", 'data-refinish-theme="dark"', "", True),
+        ("dark", "", 'data-jp-theme-light="true"', False),
+        ("light", "", 'data-jp-theme-light="false"', True),
+    ],
+)
+def test_the_page_the_device_or_jupyterlab_says_whether_it_is_night(chromium, device, html, body, dark):
+    page = chromium.new_page(color_scheme=device)
+    page.set_content(
+        f"<html {html}><style>{css()} .refinish-x {{ color: var(--refinish-ink) }}</style>"
+        f'<body {body}><p class="refinish-x">x</p></body></html>'
+    )
+    colour = page.evaluate("getComputedStyle(document.querySelector('p')).color")
+    page.emulate_media(media="print")
+    on_paper = page.evaluate("getComputedStyle(document.querySelector('p')).color")
+    page.close()
+    ink = shades()["ink"]
+    assert Color(colour).to_string(hex=True) == (ink.dark if dark else ink.light)
+    assert Color(on_paper).to_string(hex=True) == ink.light

@@ -89,8 +89,8 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     print("JupyterLab starts and opens in your browser. Leave this window open; Ctrl+C here ends it.", flush=True)
     if zmq.has("curve"):
         config.KernelManager.transport_encryption = "auto"  # else the kernel warns of eavesdroppers
-    # custom.css takes in the tokens and the calculators' style sheet, for job cards and cautions that stand there before
-    # any calculator.
+    # custom.css takes in the tokens and the calculators' style sheet, for job cards and cautions that stand there
+    # before any calculator.
     styles = [str(HERE / "custom"), str(files("refinishlib.picture")), str(files("refinishlib.bench"))]
     server = LabApp.initialize_server(config=config, static_custom_path=styles)
     server.contents_manager.register_pre_save_hook(drop_dead_outputs)
