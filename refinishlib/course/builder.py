@@ -7,7 +7,11 @@ A lesson's ``lesson.md`` is Markdown with lines in curly brackets where somethin
     {how}                          how each part goes
     {figure staircase "..."}       a function of the lesson's figures.py, with a few words about it
     {widget MixSheet "..."}        a calculator
+    {from-last-time}               three mixed problems of earlier lessons; nothing where there are none
+    {guess pour}                   a guess of the lesson's guesses.py, and the live picture that answers it
+    {shown "Own weight"}           one worked example of a drill
     {practise "Own weight"}        drills of the lesson's practice.py
+    {mixed}                        a mixed set of this lesson and the two before it
     {question 1.1 "..."}           a question of questions.py: job card, answer cell and check
     {written 4}                    an answer that is marked by hand, with its points
     {hand-in}                      how to hand in
@@ -38,7 +42,8 @@ from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
 from refinishlib.course.folder import course_folder
 from refinishlib.course.lab.calculators import CALCULATORS
-from refinishlib.course.practice import drills
+from refinishlib.course.guess import guesses
+from refinishlib.course.practice import drills, kinds_before
 from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Question, Table, fields
 from refinishlib.entry import BadEntry, one_of
 
@@ -243,7 +248,11 @@ class _Cells:
             "how": lambda: self.prose("how", self.texts["how"]),
             "figure": self.figure,
             "widget": self.widget,
+            "from-last-time": self.from_last_time,
+            "guess": self.guess,
+            "shown": self.shown,
             "practise": self.practise,
+            "mixed": self.mixed,
             "question": self.question,
             "written": self.written,
             "hand-in": lambda: self.prose("hand-in", self.texts["hand-in"]),
@@ -276,6 +285,26 @@ class _Cells:
     def widget(self, name: str, words: str = "A calculator.") -> None:
         one_of("widget", name, _calculators())
         self.code(self.free(_slug(re.sub(r"(?<!^)(?=[A-Z])", "-", name))), f"# {words}\n{name}()")
+
+    def from_last_time(self) -> None:
+        if not kinds_before(self.lesson):
+            return
+        self.prose("from-last-time", self.texts["from-last-time"])
+        said = "# Three problems from earlier lessons. Nothing here counts."
+        self.code("mixed-before", f"{said}\nmixed({_text(self.lesson)}, before=True)")
+
+    def guess(self, name: str) -> None:
+        one_of("guess", name, guesses(self.lesson))
+        said = "# Guess first, with one tap. Nothing here counts."
+        self.code(f"guess-{_slug(name)}", f"{said}\nguess({_text(self.lesson)}, {_text(name)})")
+
+    def shown(self, skill: str) -> None:
+        one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
+        self.code(f"shown-{_slug(skill)}", f"# One worked example.\nshown({_text(self.lesson)}, {_text(skill)})")
+
+    def mixed(self) -> None:
+        said = "# A mixed set. Nothing here counts."
+        self.code("mixed-all", f"{said}\nmixed({_text(self.lesson)})")
 
     def practise(self, *skills: str) -> None:
         for skill in skills:
@@ -383,7 +412,8 @@ def _asked(lesson: str) -> dict[str, Question]:
 
 def _set_up(calculators: list[str]) -> str:
     lines = [f"from {module} import {name}" for module, _, name in sorted(p.rpartition(".") for p in calculators)]
-    tools = "from refinishlib.course.lesson import card, cautions, check, figure, practise, start"
+    tools = "from refinishlib.course.lesson import "
+    tools += "card, cautions, check, figure, guess, mixed, practise, shown, start"
     return "\n".join(["# Gets this lesson ready. Nothing to type here.", *lines, tools, "", "start()"])
 
 
