@@ -64,7 +64,7 @@ class Server:
     def start(self) -> None:
         home = self.course.parent / "home"
         home.mkdir(exist_ok=True)
-        hosts = {"ServerApp": {"local_hostnames": ["localhost", PLAIN_HOST]}}
+        hosts = {"ServerApp": {"local_hostnames": ["localhost", PLAIN_HOST]}, "LabApp": {"expose_app_in_browser": True}}
         (home / "jupyter_server_config.json").write_text(json.dumps(hosts))
         places = {"HOME": home, "JUPYTER_CONFIG_DIR": home, "JUPYTER_DATA_DIR": home / "data", "IPYTHONDIR": home}
         self.log = home / f"server-{self.port}.log"
@@ -268,8 +268,11 @@ class Lab:
 
     def tab_to(self, control, most: int = 400) -> None:
         """Reach a control with the Tab key alone."""
-        where = """it => it === document.activeElement ? "" :
-            it.compareDocumentPosition(document.activeElement) & Node.DOCUMENT_POSITION_FOLLOWING ? "Shift+Tab" : "Tab" """
+        where = """it => {
+            const here = document.activeElement;
+            if (it === here) return "";
+            return it.compareDocumentPosition(here) & Node.DOCUMENT_POSITION_FOLLOWING ? "Shift+Tab" : "Tab";
+        }"""
         for _ in range(most):
             key = control.evaluate(where)
             if not key:
@@ -283,7 +286,10 @@ class Lab:
 
     def hand_in(self, keyboard: bool = False) -> Path:
         """Press the one button, and go on where something is missing; returns the file that was left."""
-        self._press(self.page.locator(FRONT).get_by_role("button", name="Hand in"), keyboard)
+        buttons = self.page.locator(FRONT).get_by_role(
+            "button", name="Hand in"
+        )  # at the top, and where the lesson ends
+        self._press(buttons.last if keyboard else buttons.first, keyboard)
         window = self.page.get_by_role("dialog")
         window.wait_for()
         if window.get_by_role("button", name="Hand in as it is").count():

@@ -42,8 +42,6 @@ from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
 from refinishlib.course.folder import course_folder
 from refinishlib.course.lab.calculators import CALCULATORS
-from refinishlib.course.guess import guesses
-from refinishlib.course.practice import drills, kinds_before
 from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Question, Table, fields
 from refinishlib.entry import BadEntry, one_of
 
@@ -116,7 +114,8 @@ def written(lesson: str, course: Path) -> str:
     about = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     notebook.metadata = nbformat.from_dict(about | {"refinish": release.metadata(release.release(lesson))})
     nbformat.validate(notebook)
-    return nbformat.writes(notebook) + "\n"
+    text: str = nbformat.writes(notebook)
+    return text + "\n"
 
 
 # --- reading the text ------------------------------------------------------------------------------------------------
@@ -286,7 +285,11 @@ class _Cells:
         one_of("widget", name, _calculators())
         self.code(self.free(_slug(re.sub(r"(?<!^)(?=[A-Z])", "-", name))), f"# {words}\n{name}()")
 
+    # What is practised and guessed brings the widgets, which take a second to load: only for who has any.
+
     def from_last_time(self) -> None:
+        from refinishlib.course.practice import kinds_before
+
         if not kinds_before(self.lesson):
             return
         self.prose("from-last-time", self.texts["from-last-time"])
@@ -294,11 +297,15 @@ class _Cells:
         self.code("mixed-before", f"{said}\nmixed({_text(self.lesson)}, before=True)")
 
     def guess(self, name: str) -> None:
+        from refinishlib.course.guess import guesses
+
         one_of("guess", name, guesses(self.lesson))
         said = "# Guess first, with one tap. Nothing here counts."
         self.code(f"guess-{_slug(name)}", f"{said}\nguess({_text(self.lesson)}, {_text(name)})")
 
     def shown(self, skill: str) -> None:
+        from refinishlib.course.practice import drills
+
         one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
         self.code(f"shown-{_slug(skill)}", f"# One worked example.\nshown({_text(self.lesson)}, {_text(skill)})")
 
@@ -307,6 +314,8 @@ class _Cells:
         self.code("mixed-all", f"{said}\nmixed({_text(self.lesson)})")
 
     def practise(self, *skills: str) -> None:
+        from refinishlib.course.practice import drills
+
         for skill in skills:
             one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
         words = ", ".join(_text(word) for word in (self.lesson, *skills))

@@ -198,4 +198,5 @@ def _key_of(path: Path, written_ns: int) -> Callable[[Any, Earlier], Key]:
     module.__file__ = str(path)
     sys.modules[module.__name__] = module  # a dataclass in a key looks for its module
     exec(compile(path.read_bytes(), str(path), "exec"), module.__dict__)
-    return module.__dict__["key"]
+    found: Callable[[Any, Earlier], Key] = module.__dict__["key"]
+    return found

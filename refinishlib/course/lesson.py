@@ -20,7 +20,7 @@ __all__ = [
     "MixSheet", "card", "cautions", "check", "figure", "guess", "mixed", "practise", "shown", "start"
 ]  # fmt: skip
 
-NO_ID = "Type your id in the cell <i>Who you are</i> and press <b>Run the whole lesson</b> again. Then your card shows."
+NO_ID = "Type your id at <i>Who you are</i>. Then your card shows."
 
 
 def start() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ SOURCES = {
 }
 
 
+@lru_cache(maxsize=16)
 def handed_out(released: str) -> Release | None:
     """What a released notebook, as text, says that it is; None when it is from before lessons had versions."""
     return release.stated(json.loads(released).get("metadata", {}))
@@ -76,7 +77,7 @@ def why_not(path: Path, lesson: str, released: str) -> str:
     theirs = release.stated(_metadata(data))
     if out is None or (theirs and _rules(theirs)[:3] == _rules(out)[:3]):
         return ""
-    strangers = school_cells(data) - school_cells(json.loads(released))
+    strangers = school_cells(data) - _cells_of(released)
     if theirs is None and len(strangers) < STRANGERS:
         return ""
     made_from = str(theirs)[:LONGEST_SAID] if theirs else f"an earlier version of {lesson}"
@@ -84,6 +85,11 @@ def why_not(path: Path, lesson: str, released: str) -> str:
         f"it was made from {made_from}, and the class has {out}; ask for the lesson as it is now, or grade it in a "
         "course folder of its own version"
     )
+
+
+@lru_cache(maxsize=16)
+def _cells_of(released: str) -> set[str]:
+    return school_cells(json.loads(released))
 
 
 def _rules(one: Release) -> tuple[str, int, int, str, str]:

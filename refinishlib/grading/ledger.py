@@ -9,12 +9,13 @@ import hashlib
 import json
 import os
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import refinishlib
 from refinishlib.course import lessons
-from refinishlib.course.keys import key_folder
+from refinishlib.course.keys import written
 from refinishlib.course.world import WORLDS
 from refinishlib.grading import handedout
 from refinishlib.grading.handedin import LARGEST_NOTEBOOK
@@ -95,21 +96,29 @@ def hash_of_checks(lesson: str, source: dict[str, str], points: dict[str, float]
     changes one of them.
     """
     about = {name: source.get(name) for name in points}
-    digest = hashlib.sha256(json.dumps([about, points], sort_keys=True).encode())
-    for path in [*(_LIBRARY / name for name in _MARKING), *_own_files(lesson)]:
-        digest.update(path.name.encode() + path.read_bytes())
-    if lesson in lessons.names():
-        now = handedout.now(lesson)
-        digest.update(f"{now.cards} {now.marks}".encode())
-    return digest.hexdigest()
+    of_the_lesson = _rules_of(lesson, written(lesson)) if lesson in lessons.names() else ""
+    text = json.dumps([about, points, _hash_of_marking(), of_the_lesson], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _own_files(lesson: str) -> list[Path]:
-    if lesson not in lessons.names():
-        return []
+@cache
+def _hash_of_marking() -> str:
+    return _hash(_LIBRARY / name for name in _MARKING)
+
+
+@cache
+def _rules_of(lesson: str, key: tuple[Path, int]) -> str:
     folders = (lessons.FOLDER / lesson, WORLDS / str(lessons.record(lesson).world))
-    found = [path for folder in folders for path in sorted(folder.iterdir()) if path.suffix in (".py", ".toml")]
-    return [path for path in [*found, key_folder() / f"{lesson}_key.py"] if path.is_file()]
+    files = [path for folder in folders for path in sorted(folder.iterdir()) if path.suffix in (".py", ".toml")]
+    now = handedout.now(lesson)
+    return f"{_hash([*files, key[0]])} {now.cards} {now.marks}"
+
+
+def _hash(files: Iterable[Path]) -> str:
+    digest = hashlib.sha256()
+    for path in files:
+        digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()
 
 
 def _ends_in_newline(path: Path) -> bool:

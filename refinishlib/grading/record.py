@@ -17,7 +17,7 @@ from refinishlib.entry import BadEntry
 BOOK = "gradebook.db"
 WAIT_FOR_LOCK_S = 5
 
-SOURCES = """
+SCHOOL_CELLS = """
     SELECT source_cell.name, source FROM source_cell JOIN notebook ON notebook.id = source_cell.notebook_id
     JOIN assignment ON assignment.id = notebook.assignment_id WHERE assignment.name = ? AND notebook.name = ?
 """
@@ -69,7 +69,7 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
     BadEntry : the grade book is damaged or in use
     """
     with opened(Path(db_url.removeprefix("sqlite:///"))) as book:
-        source = dict(book.execute(SOURCES, (lesson, notebook)).fetchall())
+        source = dict(book.execute(SCHOOL_CELLS, (lesson, notebook)).fetchall())
         points = {name: float(most) for name, most in book.execute(_POINTS, (lesson, notebook))}
     remedy = f"run: refinish nbgrader generate_assignment {lesson} --force"
     if not source:

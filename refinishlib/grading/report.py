@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from refinishlib.course.lessons import place
 from refinishlib.grading.ledger import Ledger
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ class Report:
 
     @property
     def lessons(self) -> list[str]:
-        return sorted({row.lesson for row in self.marks})
+        return sorted({row.lesson for row in self.marks}, key=place)
 
     @property
     def skill_means(self) -> list[tuple[str, str, float]]:
@@ -117,7 +118,7 @@ def collect_numbers(course: Course, ledger: Ledger) -> Report:
     skills: list[SkillRow] = []
     mistakes: list[MistakeRow] = []
     with one_grade_book(course.db_url, str(course.directory.course_id)) as book:
-        for assignment in sorted(book.assignments, key=lambda one: one.name):
+        for assignment in sorted(book.assignments, key=lambda one: place(one.name)):
             handed_in = {submission.student_id: submission for submission in assignment.submissions}
             most = {
                 cell.name: float(cell.max_score) for notebook in assignment.notebooks for cell in notebook.grade_cells

@@ -221,7 +221,7 @@ def back(root: Path) -> str:
 def _on_record(root: Path, lesson: str) -> set[str]:
     try:
         with record.opened(root / record.BOOK) as book:
-            return {name for name, _ in book.execute(record.SOURCES, (lesson, lesson))}
+            return {name for name, _ in book.execute(record.SCHOOL_CELLS, (lesson, lesson))}
     except record.NotOnRecord:
         return set()
 

@@ -12,13 +12,19 @@ from pathlib import Path
 
 FOLDER = Path(__file__).parent / "screenshots"
 SIZE = {"width": 1200, "height": 780}
+WHOLE = {"width": 900, "height": 1960}
+PHONE = {"width": 390, "height": 2500}
 
 
 def main() -> None:
     tests = Path(__file__).parents[1]
-    sys.path[:0] = [str(tests), str(tests / "shared")]
+    sys.path[:0] = [str(tests), str(tests / "shared"), str(tests / "browser")]
+    import nbformat
+    import test_form
     from conftest import CHROMIUM, FLAGS, Lab, Server, copy_course
     from playwright.sync_api import sync_playwright
+
+    from refinishlib.course import lessons
 
     FOLDER.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
@@ -41,14 +47,28 @@ def main() -> None:
         take(shown, "start")
 
         shown = lab(server)
-        shown.open_notebook("lessons/mixing/mixing.ipynb")
-        shown.answer("answer-my-id", my_id='"a07"')
-        shown.run_whole_lesson()
-        shown.answer("answer-1-1", own_g='"34.2 g"')
-        shown.page.keyboard.press("Shift+Enter")
-        shown.wait_idle()
+        shown.begin("a07", lessons.record("mixing").title, "lessons/mixing/mixing.ipynb")
+        shown.fill("answer-1-1", {"own_g": "34,2 g"})
+        shown.form("answer-1-1").get_by_role("button", name="Check my entry").click()
+        shown.form("answer-1-1").get_by_text("Read as").wait_for()
         shown.page.evaluate("cell => cell.scrollIntoView()", shown.cell("text-1-1").element_handle())
         take(shown, "lesson")
+
+        # Every kind of field, by day, by night, on a phone; the sheet is as high as all of them.
+        for name, size, theme in (
+            ("form-light", WHOLE, "light"),
+            ("form-dark", WHOLE, "dark"),
+            ("form-phone", PHONE, "light"),
+        ):
+            path = f"lessons/{name}.ipynb"
+            nbformat.write(test_form.form_notebook(), course / path)
+            server.clear_desk()
+            shown = Lab(browser.new_context(viewport=size, color_scheme=theme).new_page(), server)
+            shown.open_notebook(path)
+            shown.page.locator(".refinish-form").nth(1).wait_for()
+            test_form.fill_every_kind(shown.page)
+            shown.page.get_by_role("textbox", name="Own weight").blur()
+            take(shown, name)
         server.stop()
 
         room = Path(folder) / "class"

@@ -1,6 +1,7 @@
 """The answer form in real JupyterLab: every kind of field, beside the text that is the only truth."""
 
 import ast
+import itertools
 import json
 import re
 
@@ -13,6 +14,8 @@ from refinishlib.course.answers import read_cell
 
 pytestmark = [pytest.mark.browser]
 
+NUMBERS = itertools.count()
+TOKEN = "browser-tests"
 TASKS = ["stir the toners", "tare the cup", "pour", "stir the mix"]
 FIELDS = [
     {"kind": "number", "name": "own_g", "label": "Own weight", "unit": "g"},
@@ -74,10 +77,10 @@ def sheet(course, server, open_lab):
     """The notebook with every kind of field, opened afresh."""
 
     def opened(text=TEXT, fields=FIELDS, **more):
-        path = course / "lessons" / "every_kind.ipynb"
-        nbformat.write(form_notebook(text, fields), path)
+        path = f"lessons/every_kind_{next(NUMBERS)}.ipynb"  # a kernel of its own for each
+        nbformat.write(form_notebook(text, fields), course / path)
         lab = open_lab(server, **more)
-        lab.open_notebook("lessons/every_kind.ipynb")
+        lab.open_notebook(path)
         lab.page.locator(".refinish-form").nth(1).wait_for()
         return lab
 
@@ -139,7 +142,7 @@ def test_every_kind_of_field_writes_one_quoted_literal_and_shows_it_again_after_
     assert source(lab, "why") == "The share is small.\nBut the eye sees it."
 
     lab.next_day()
-    lab.open_notebook("lessons/every_kind.ipynb")
+    lab.open_notebook(str(lab.notebook.relative_to(lab.server.course)))
     page = lab.page
     page.get_by_role("textbox", name="Own weight").wait_for()
     assert page.get_by_role("textbox", name="Own weight").input_value() == "34,2 g"
@@ -293,11 +296,10 @@ def test_what_is_shown_is_shuffled_by_id_and_the_text_does_not_care(sheet):
 def test_a_dead_kernel_takes_no_answer_away(sheet):
     lab = sheet()
     fill_every_kind(lab.page)
-    lab.page.evaluate("""async () => {
-        const token = new URLSearchParams({ token: "browser-tests" });
-        for (const kernel of await (await fetch(`/api/kernels?${token}`)).json())
-            await fetch(`/api/kernels/${kernel.id}?${token}`, { method: "DELETE", headers: { Authorization: "token browser-tests" } });
-    }""")
+    signed = {"Authorization": f"token {TOKEN}"}
+    kernels = f"http://localhost:{lab.server.port}/api/kernels"
+    for kernel in lab.page.context.request.get(kernels, headers=signed).json():
+        assert lab.page.context.request.delete(f"{kernels}/{kernel['id']}", headers=signed).ok
     lab.page.get_by_role("textbox", name="Own weight").fill("35 g")
     assert read_cell(source(lab)).values == FILLED | {"own_g": "35 g"}
 

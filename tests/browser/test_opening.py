@@ -97,7 +97,7 @@ def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(server, open_lab)
     assert not lab.page.locator("#jp-MainMenu").is_visible()
 
 
-def test_an_instructor_keeps_nbgraders_tabs_and_opening_a_hand_in_runs_nothing(serve, own_course, open_lab):
+def test_opening_a_hand_in_runs_nothing_and_shows_its_workings_at_one_click(serve, own_course, open_lab):
     trap = own_course / "ran.txt"
     notebook = json.loads((own_course / LESSON).read_text("utf-8"))
     notebook["metadata"]["refinish"]["handed_in"] = "2030-01-01T10:00:00+00:00"
@@ -115,19 +115,12 @@ def test_an_instructor_keeps_nbgraders_tabs_and_opening_a_hand_in_runs_nothing(s
     assert lab.page.get_by_label("Your id").count() == 0
     for path in ("submitted/a07/mixing/mixing.ipynb", LESSON):
         lab.open_notebook(path)
-        lab.page.locator(".refinish-form").first.wait_for()
+        lab.cell("answer-1-1").locator(".refinish-form").wait_for()
         lab.page.wait_for_timeout(2000)
     assert not trap.exists()
     assert not lab.cell("check-1-1").is_visible()
     lab.page.get_by_role("button", name="Show the workings").click()
     assert lab.cell("check-1-1").is_visible()
-    lab.page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").click()
-    tabs = set(lab.page.locator(".lm-Menu-itemLabel").all_inner_texts())
-    assert {"Assignment List", "Create assignment", "Formgrader"} <= tabs
-    lab.page.locator(".lm-Menu-itemLabel", has_text="Formgrader").first.click()
-    grader = lab.page.frame_locator("iframe[src*=formgrader]")
-    grader.get_by_role("link", name="mixing").wait_for()
-    lab.look("formgrader")
 
     # Nor at the apprentice's desk.
     lab = open_lab(serve("open", folder=own_course))
@@ -135,6 +128,19 @@ def test_an_instructor_keeps_nbgraders_tabs_and_opening_a_hand_in_runs_nothing(s
     lab.page.locator(".refinish-form").first.wait_for()
     lab.page.wait_for_timeout(2000)
     assert not trap.exists()
+
+
+def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
+    lab = open_lab(serve("open", "--teach"))
+    lab.go()
+    lab.settle()
+    lab.page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").click()
+    tabs = set(lab.page.locator(".lm-Menu-itemLabel").all_inner_texts())
+    assert {"Assignment List", "Create assignment", "Formgrader"} <= tabs
+    lab.page.locator(".lm-Menu-itemLabel", has_text="Formgrader").first.click()
+    grader = lab.page.frame_locator("iframe[src*=formgrader]")
+    grader.get_by_role("link", name="mixing").wait_for()
+    lab.look("formgrader")
 
 
 def test_a_painter_finds_the_calculators_running(serve, open_lab):

@@ -10,6 +10,7 @@ from refinishlib.entry import BadEntry
 
 RECORD = """
 title = "Two steps"
+good_for = "You see how one answer hangs on another."
 minutes = 5
 order = 90
 version = 0

@@ -59,7 +59,7 @@ def test_what_is_said_is_what_the_grader_reads_and_never_what_is_right():
 
 @pytest.mark.parametrize("typed", ["", " ", "../a", "a/b", "a b", "con:", ".a", "a" * 65, "ä07", "-a"])
 def test_an_id_that_is_no_file_name_is_not_kept(tmp_path, typed):
-    with pytest.raises(BadEntry, match="^Your id: "):
+    with pytest.raises(BadEntry, match=r"^Your id: "):
         desk.remember(tmp_path, typed)
     assert desk.remembered(tmp_path) == ""
 

@@ -81,7 +81,7 @@ def test_a_lesson_of_one_question_is_made_by_the_recipe(project):
     for words in recipe("a lesson"):
         done = typed(*words)
         assert done.returncode == 0, (words, done.stdout[-3000:], done.stderr[-3000:])
-        assert words[0] != "pytest" or re.search(r"\b[5-9] passed", done.stdout), done.stdout
+        assert words[0] != "pytest" or int(re.search(r"(\d+) passed", done.stdout)[1]) >= 5, done.stdout
     by_hand = [*(place / "refinishlib/course/lessons/sealing").glob("*.*"), *(place / "solutions").glob("sealing_*")]
     assert len(by_hand) == 6
     assert sum(len(path.read_text(encoding="utf-8").splitlines()) for path in by_hand) <= MOST_LINES

@@ -1,4 +1,4 @@
-"""Our part of the Jupyter server: what was read, where the lessons stand, handing in. Needs no kernel and marks nothing.
+"""Our part of the Jupyter server: what was read, where lessons stand, handing in. Needs no kernel and marks nothing.
 
 It answers whoever may use the server, as Jupyter's own handlers do: signed in, and with the page's own token.
 """

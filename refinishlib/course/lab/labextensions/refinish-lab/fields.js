@@ -47,7 +47,7 @@ function frame(about, body, group) {
   const label = group
     ? element("div", { class: "refinish-form-label", id: `${id}-label` }, about.label)
     : element("label", { class: "refinish-form-label", for: `${id}-entry`, id: `${id}-label` }, about.label);
-  const node = element("div", { class: `refinish-form-field refinish-form-${about.kind}` }, label, body, typed, said);
+  const node = element("div", { class: `refinish-form-field refinish-form-is-${about.kind}` }, label, body, typed, said);
   if (group) {
     group.setAttribute("aria-labelledby", label.id);
     group.setAttribute("aria-describedby", said.id);

@@ -27,6 +27,7 @@ export class Lesson {
     this.panel.addClass("refinish-lesson");
     this.showWorkings(document.body.dataset.refinishEverything === "yes");
     this.addButtons();
+    this.panel.fit(); // the toolbar is higher on a phone
     this.draw();
     this.notebook.model.cells.changed.connect(() => requestAnimationFrame(() => this.draw()));
     const known = await this.ask("lessons");
@@ -90,6 +91,7 @@ export class Lesson {
       cell.toggleClass("refinish-working", isWorking(cell));
       cell.toggleClass("refinish-check", isCheck(cell) && cell.model.type === "code");
       if (Array.isArray(about(cell).answer) && !this.forms.has(cell)) this.addForm(cell);
+      if (graded(cell).grade_id === "hand-in" && this.handsIn) this.addHandIn(cell);
     }
   }
 
@@ -103,6 +105,19 @@ export class Lesson {
       cell.layout.insertWidget(Math.max(at, 0), form.widget);
       cell.addClass("refinish-answer");
     });
+  }
+
+  get handsIn() {
+    return this.desk !== "instructor" && !this.record.handed_in;
+  }
+
+  // The button once more, where the lesson ends.
+  addHandIn(cell) {
+    if (cell.node.classList.contains("refinish-has-hand-in")) return;
+    cell.addClass("refinish-has-hand-in");
+    const button = element("button", { type: "button", class: "refinish-form-main", onclick: () => this.handIn() }, "Hand in");
+    const node = element("div", { class: "refinish-form refinish-hand-in", "data-lm-suppress-shortcuts": true }, button);
+    cell.ready.then(() => !cell.isDisposed && cell.layout.addWidget(new this.shared.lumino.Widget({ node })));
   }
 
   described(cell) {
@@ -207,7 +222,7 @@ export class Lesson {
       this.workings = put("workings", "Show the workings", "Show code, checks and cell frames", () => this.showWorkings());
       this.workings.setAttribute("aria-pressed", "false");
     }
-    if (this.desk !== "instructor" && !this.record.handed_in) {
+    if (this.handsIn) {
       put("hand-in", "Hand in", "Save, and put the file to hand in into the folder hand-in", () => this.handIn());
     }
   }
