@@ -26,7 +26,7 @@ from refinishlib.shop.shop import Shop
 
 ALL = 99
 LEFT_TO_DO = (1, 2, ALL)
-MIXED_FROM_BEFORE, MIXED_AT_THE_END = 3, 5
+MIXED_FROM_BEFORE, MIXED_AT_THE_END = 3, 4
 EARLIER_LESSONS = 2
 UNTIL_AGAIN = 2
 NOT_CHOSEN = "choose one"
