@@ -52,15 +52,16 @@ def guess(lesson: str, name: str, *, memory: Memory | None = None) -> widgets.Wi
     said, below = widgets.HTML(), widgets.VBox()
     buttons = widgets.HBox([widgets.Button(description=option) for option in asked.options])
     buttons.add_class("refinish-guesses")
+    said.layout.display = below.layout.display = "none"
 
     def show(option: str) -> None:
         happens, why = asked.outcome(shop)
         words = "That is what you guessed." if option == happens else f"You guessed: {option}."
         said.value = (
             f'<div role="status" class="refinish-guessed"><p><b>{escape(_capital(happens))}.</b> {escape(words)}</p>'
-            f"<p>{escape(why)}</p></div>"
+            f"<p>{escape(_capital(why))}</p></div>"
         )
-        buttons.layout.display = "none"
+        buttons.layout.display, said.layout.display, below.layout.display = "none", None, None
         watched = asked.watch(shop)
         below.children = [watched if isinstance(watched, widgets.Widget) else widgets.HTML(watched)]
 
@@ -75,7 +76,7 @@ def guess(lesson: str, name: str, *, memory: Memory | None = None) -> widgets.Wi
         show(before)
     page = Page()
     page.layout.display = "none"
-    question = widgets.HTML(f"<p><b>{escape(asked.question)}</b></p>")
+    question = widgets.HTML(f'<div class="refinish-say"><b>{escape(asked.question)}</b></div>')
     return sheet("Guess first", question, buttons, said, below, page)
 
 

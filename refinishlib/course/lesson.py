@@ -10,10 +10,9 @@ from IPython.display import HTML, display
 
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.booth.cautions import for_task
-from refinishlib.course import apprentice, as_typed, check, lessons
-from refinishlib.course.plain_errors import use_plain_errors
-from refinishlib.course import practice
+from refinishlib.course import apprentice, as_typed, check, lessons, practice
 from refinishlib.course.guess import guess
+from refinishlib.course.plain_errors import use_plain_errors
 from refinishlib.course.practice import mixed, practise
 
 __all__ = [

@@ -248,7 +248,9 @@ def practise(lesson: str, *skills: str, start: str | None = None, memory: Memory
     return _Practice(known, memory or remembered.of_this_notebook(), start).shown(title)
 
 
-def mixed(lesson: str, *, before: bool = False, start: str | None = None, memory: Memory | None = None) -> widgets.Widget:
+def mixed(
+    lesson: str, *, before: bool = False, start: str | None = None, memory: Memory | None = None
+) -> widgets.Widget:
     """A short mixed set: of earlier lessons, or of this one and the two before it. Only the answer is asked."""
     known = kinds_before(lesson) if before else kinds_mixed(lesson)
     count = MIXED_FROM_BEFORE if before else MIXED_AT_THE_END
@@ -302,6 +304,7 @@ class _Practice:
         standing = self._memory.standing(self._kind.name)
         todo = 1 if self._count else left_to_do(self._problem, standing)
         self._head.value = self._heading(back)
+        self._head.layout.display = None if self._head.value else "none"
         self._asked.value = self._problem.text
         self._given.value = "" if self._count else _filled_in(self._problem.steps[:-todo])
         self._given.layout.display = None if self._given.value else "none"
@@ -322,7 +325,7 @@ class _Practice:
         of = f"{place}{self._kind.drill.title}" if self._count or len(self._known) > 1 else ""
         again = "You missed this one before. Try it again." if back else ""
         words = ". ".join(part for part in (of, again) if part)
-        return f'<p class="refinish-hint">{escape(words)}</p>' if words else ""
+        return f'<div class="refinish-kind">{escape(words)}</div>' if words else ""
 
     def _entered(self, entry: object, content: Mapping[str, object], buffers: object) -> None:
         if content.get("event") == "submit":
@@ -330,7 +333,11 @@ class _Practice:
 
     def _no_verdict(self, *_: object) -> None:
         """No old word stands below a new entry."""
-        self._said.value = ""
+        self._say()
+
+    def _say(self, lines: Sequence[str] = (), *, right: bool = False) -> None:
+        self._said.value = _verdict(lines, right=right) if lines else ""
+        self._said.layout.display = None if lines else "none"
 
     def _look(self, *_: object) -> None:
         if self._over:
@@ -344,14 +351,14 @@ class _Practice:
                 field.complain(str(bad))
                 complaints = True
         if complaints:
-            self._said.value = ""
+            self._say()
             return
         slip = first_slip(self._problem, typed)
         if slip is None:
             if not self._slips:
                 self._note(True)
             self._end()
-            self._said.value = _verdict(("Right.",), right=True)
+            self._say(("Right.",), right=True)
         else:
             self._slips += 1
             if self._slips == 1:
@@ -360,7 +367,7 @@ class _Practice:
             lines = help_after(self._problem, slip, typed[slip - start], self._slips)
             if self._slips >= len(LEFT_TO_DO):
                 self._end()
-            self._said.value = _verdict(lines, right=False)
+            self._say(lines)
         self._say_tally()
 
     def _note(self, first_try: bool) -> None:
@@ -380,7 +387,7 @@ class _Practice:
             words = f"That was all. {done}" if done and self._done >= self._count else done
         else:
             words = " ".join(_how_far(kind, self._memory.standing(kind.name), self._known) for kind in self._known)
-        self._tally.value = f'<p class="refinish-hint" role="status">{escape(words)}</p>' if words else ""
+        self._tally.value = f'<div class="refinish-hint" role="status">{escape(words)}</div>' if words else ""
 
 
 def _how_far(kind: Kind, standing: Standing, known: Sequence[Kind]) -> str:

@@ -77,9 +77,7 @@ class Memory:
     path : None keeps nothing beyond this object
     """
 
-    def __init__(
-        self, path: Path | None = None, whose: str = "", today: Callable[[], date] = date.today
-    ) -> None:
+    def __init__(self, path: Path | None = None, whose: str = "", today: Callable[[], date] = date.today) -> None:
         self._path, self._whose, self._today = path, whose, today
         self._own: dict[str, Any] = {}
 

@@ -115,7 +115,13 @@ def test_what_went_wrong_comes_back_at_once_the_next_day_and_a_week_later_until_
 
 @pytest.mark.parametrize(
     "content",
-    ["", "{", "[]", '{"a07": 3}', '{"a07": {"standings": {"k": {"level": "x"}}, "missed": [{"kind": 1}, 2], "guesses": 4}}'],
+    [
+        "",
+        "{",
+        "[]",
+        '{"a07": 3}',
+        '{"a07": {"standings": {"k": {"level": "x"}}, "missed": [{"kind": 1}, 2], "guesses": 4}}',
+    ],
 )
 def test_a_file_that_cannot_be_read_is_as_good_as_none(tmp_path, content):
     path = tmp_path / "practice.json"

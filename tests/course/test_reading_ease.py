@@ -4,14 +4,11 @@ The grade is that of Flesch and Kincaid (see tests/shared/reading_ease.py). Its 
 text, 5 for a lesson as a whole.
 """
 
-import re
-from pathlib import Path
-
 import pytest
 from reading_ease import grade, plain
 
 from refinishlib.booth import cautions
-from refinishlib.course import builder, check, lessons
+from refinishlib.course import builder, lessons
 from refinishlib.course.guess import guesses
 from refinishlib.course.keys import key
 from refinishlib.course.practice import kinds
@@ -65,7 +62,11 @@ PLACES = {"text": prose, "questions": questions, "feedback": feedback, "teaching
 
 
 def hard(texts):
-    return {text: grade(text) for text in dict.fromkeys(texts) if grade(text) > HARDEST and len(text.split()) >= FEWEST_WORDS}
+    return {
+        text: grade(text)
+        for text in dict.fromkeys(texts)
+        if grade(text) > HARDEST and len(text.split()) >= FEWEST_WORDS
+    }
 
 
 @pytest.mark.parametrize("place", PLACES)

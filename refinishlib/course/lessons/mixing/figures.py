@@ -127,7 +127,7 @@ def care(shop: Shop, title: str = SMALL_EXAMPLE, over_g: float = SLIP_EXAMPLE_G)
         rows,
         f"{over_g:g} g too much in {SLIP_IN_G:g} g of {title}, one toner at a time",
         limit=ALLOWED,
-        limit_words=f"{ALLOWED:.2f}: up to here nobody sees it",
+        limit_words=f"{ALLOWED:.2f}: nobody sees it",
     )
     return f'{drawn}<p class="refinish-hint">As meant, and with the slip, at the worst angle:</p>{"".join(chips)}'
 

@@ -30,7 +30,9 @@ def _moving(draw: Callable[..., str], *fields: Field) -> widgets.Widget:
         picture.value = draw(*readings)
 
     problem = live(again, fields, result=picture)
-    return widgets.VBox([grid(*fields), problem, picture])
+    moving = widgets.VBox([grid(*fields), problem, picture])
+    moving.add_class("refinish-moving")
+    return moving
 
 
 def _colours(shop: Shop) -> list[str]:
@@ -98,11 +100,11 @@ def _care(shop: Shop) -> tuple[str, str]:
     light, dark = off.values()
     happens = {
         (True, True): "in both",
-        (True, False): "in the off-white",
+        (True, False): "in the light one",
         (False, True): "in the black",
         (False, False): "in none of them",
     }[light > ALLOWED, dark > ALLOWED]
-    why = f"The off-white is off by {light:.2f}, the black by {dark:.2f}. Up to {ALLOWED:.2f} nobody sees it."
+    why = f"The light one is off by {light:.2f}, the black by {dark:.2f}. Up to {ALLOWED:.2f} nobody sees it."
     return happens, why
 
 
@@ -155,7 +157,7 @@ GUESSES = {
         _watch_pour,
     ),
     "litre": Guess(
-        "You need one litre of an off-white. What does it weigh?",
+        "You need one litre of a light colour. It is nearly all white. What does it weigh?",
         ("less than 1000 g", "1000 g", "more than 1000 g"),
         _litre,
         lambda shop: _moving(
@@ -178,8 +180,8 @@ GUESSES = {
         ),
     ),
     "care": Guess(
-        "1 g too much of the second toner goes into 200 g. Where does it show: in an off-white, or in a black?",
-        ("in the off-white", "in the black", "in both", "in none of them"),
+        "1 g too much of the second toner goes into 200 g. Where does it show: in a light colour, or in a black?",
+        ("in the light one", "in the black", "in both", "in none of them"),
         _care,
         _watch_care,
     ),
@@ -190,7 +192,7 @@ GUESSES = {
         _watch_amount,
     ),
     "shake": Guess(
-        "You mix 60 g of an off-white on the 0.1 g scale. Is the colour good enough?",
+        "You mix 60 g of a light colour in one cup, on the 0.1 g scale. Is the colour good enough?",
         ("yes: nobody sees it", "no: it can show"),
         _shake,
         _watch_shake,

@@ -115,13 +115,13 @@ def _wrong_reading_text(mine: MixingJob) -> str:
     readings = list(rounded(to_mass(mine.formula.parts, mine.wanted_g), mine.readability_g).cumulative_g)
     readings[mine.wrong.at] = mine.wrong.shown_g
     rows = [
-        [at, name, f"{parts:g}", f"{reading:.1f}"]
+        [f"{at}  {name}", f"{parts:g}", f"{reading:.1f}"]
         for at, ((name, parts), reading) in enumerate(zip(mine.formula.parts, readings, strict=True), 1)
     ]
     return (
         f"<p>Your mate wrote this list for the same mix: <b>{mine.wanted_g:g} g</b>, one cup, no tare. One of his "
         f"readings is wrong.</p><p>What should the scale show after each toner? Which row is wrong? What did he "
-        f"write there?</p>" + html_table(["row", "toner", "parts by weight", "his reading, g"], rows)
+        f"write there?</p>" + html_table(["row, toner", "parts by weight", "his reading, g"], rows)
     )
 
 
@@ -167,12 +167,12 @@ def _care_text(mine: MixingJob) -> str:
 def _other_scale_text(mine: MixingJob) -> str:
     own = to_mass(mine.scale_formula.parts, mine.scale_mix_g).own_g
     rows = [
-        [at, toner.name, f"{mass:.1f}", f"{mine.readability_g / mass:.1%}", f"{off:.3f}"]
+        [f"{at}  {toner.name}", f"{mass:.1f}", f"{mine.readability_g / mass:.1%}", f"{off:.3f}"]
         for at, (toner, mass, off) in enumerate(
             zip(mine.scale_formula.toners, own, one_step_apart(mine.scale_formula, mine.scale_mix_g), strict=True), 1
         )
     ]
-    head = ["row", "toner", "own weight, g", "one step is of the toner", "colour off by one step"]
+    head = ["row, toner", "own weight, g", "one step, of the toner", "one step, colour off by"]
     return (
         f"<p>You mix <b>{mine.scale_mix_g:g} g</b> of {mine.scale_formula.title} for a panel. Your scale shows steps "
         f"of {mine.readability_g:g} g. A finer scale stands beside it, for <b>one</b> toner only.</p><p>The panel "
@@ -231,18 +231,18 @@ def formula_table(formula: Formula, *, with_densities: bool = False) -> str:
     """A formula as parts by weight, with its toners' densities where the question needs them."""
     if with_densities:
         heavy = densities(formula)
-        rows = [[name, f"{parts:g}", f"{heavy[name]:.2f} g/mL"] for name, parts in formula.parts]
-        return html_table(["toner, in pouring order", "parts by weight", "density"], rows)
+        rows = [[name, f"{parts:g}", f"{heavy[name]:.2f}"] for name, parts in formula.parts]
+        return html_table(["toner, in pouring order", "parts by weight", "density, g/mL"], rows)
     return html_table(["toner, in pouring order", "parts by weight"], [[n, f"{p:g}"] for n, p in formula.parts])
 
 
 def ratio_table(ratio: Ratio) -> str:
     """A mixing ratio by volume with the densities."""
     rows = [
-        [name, f"{parts:g}", f"{density:.2f} g/mL"]
+        [name, f"{parts:g}", f"{density:.2f}"]
         for name, parts, density in zip(ratio.names, ratio.parts, ratio.density_g_per_ml, strict=True)
     ]
-    return html_table(["part", "parts by volume", "density"], rows)
+    return html_table(["part", "parts by volume", "density, g/mL"], rows)
 
 
 def planned(mine: MixingJob) -> RoundedPour:
