@@ -49,6 +49,8 @@ LONGEST_LINE = 120
 ID_FIELD = {"kind": "text", "name": "my_id", "label": "Your id", "longest": 64}
 WRITTEN_FIELD = {"kind": "written", "name": "written-1", "label": "In your own words"}
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
+# What a line in curly brackets calls by its own name.
+TOOLS = ("cautions", "figure", "guess", "mixed", "practise", "shown")
 DIRECTIVE = re.compile(r"\{([a-z][a-z-]*)((?:\s.*)?)\}\s*$")
 
 SOURCES = {"LONGEST_LINE": "definition: the line length of the whole project"}
@@ -221,7 +223,7 @@ class _Cells:
         opening = found.pop(0).prose if found and found[0].prose and not found[0].prose.startswith("## ") else ""
         title = [f"# {self.record.title}", opening, self.texts["start"]]
         self.prose("title", "\n\n".join(part for part in title if part))
-        self.code("set-up", _set_up(self.calculators(found)))
+        self.code("set-up", _set_up(self.calculators(found), found))
         for piece in found:
             self.line = piece.line
             if piece.words:
@@ -419,11 +421,13 @@ def _asked(lesson: str) -> dict[str, Question]:
     return first
 
 
-def _set_up(calculators: list[str]) -> str:
+def _set_up(calculators: list[str], found: list[Piece]) -> str:
     lines = [f"from {module} import {name}" for module, _, name in sorted(p.rpartition(".") for p in calculators)]
-    tools = "from refinishlib.course.lesson import "
-    tools += "card, cautions, check, figure, guess, mixed, practise, shown, start"
-    return "\n".join(["# Gets this lesson ready. Nothing to type here.", *lines, tools, "", "start()"])
+    named = {piece.words[0] for piece in found if piece.words}
+    named |= {"mixed"} if "from-last-time" in named else set()
+    tools = ["card", "check", "start", *(tool for tool in TOOLS if tool in named)]
+    lines.append(f"from refinishlib.course.lesson import {', '.join(sorted(tools))}")
+    return "\n".join(["# Gets this lesson ready. Nothing to type here.", *lines, "", "start()"])
 
 
 def _check(lesson: str, asked: Question) -> str:

@@ -63,7 +63,13 @@ class Standing:
 
 @dataclass(frozen=True)
 class Missed:
-    """A problem that went wrong: its kind ("mixing/Own weight"), what it was drawn from, how often it was right since."""
+    """A problem that went wrong.
+
+    kind : such as "mixing/Own weight"
+    seed : what it was drawn from
+    right_since : how often it was right since
+    due : the day on which it comes back, as 2026-05-01
+    """
 
     kind: str
     seed: str

@@ -2,7 +2,7 @@
 
 import datetime
 import json
-from itertools import islice
+from itertools import islice, pairwise
 
 import pytest
 
@@ -162,7 +162,7 @@ def test_a_mixed_row_never_has_two_of_a_kind_together_and_brings_back_what_was_m
         memory.note(kind.name, seed, number != 4)
         found.append((kind.name, seed))
     names = [name for name, _ in found]
-    assert all(one != other for one, other in zip(names, names[1:], strict=False))
+    assert all(one != other for one, other in pairwise(names))
     assert set(names) == {kind.name for kind in known}
     again = [place for place, one in enumerate(found) if one == found[4]]
     assert len(again) == 2 and UNTIL_AGAIN < again[1] - again[0] <= UNTIL_AGAIN + 3
