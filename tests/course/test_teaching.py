@@ -68,6 +68,7 @@ def words_of(widget):
 def test_a_guess_is_kept_and_shown_again_beside_what_happens(lesson, name, tmp_path):
     path, asked = tmp_path / "practice.json", guesses(lesson)[name]
     happens, why = asked.outcome(lessons.record(lesson).shop)
+    why = why[0].upper() + why[1:]
     assert happens in asked.options and asked.options[0] != asked.options[-1]
     for option in asked.options:
         fresh = guess(lesson, name, memory=Memory(path, option))
