@@ -45,12 +45,7 @@ else:
 # What an apprentice gets back, and what an instructor reads: nothing in it runs, and formulas need no network.
 c.GenerateFeedback.pre_convert_hook = "refinishlib.grading.feedback.move_aside"
 c.GenerateFeedback.exporter_class = "refinishlib.grading.feedback.FeedbackExporter"
-c.GenerateFeedback.preprocessors = [
-    "refinishlib.grading.sanitize.Rebuild",
-    "nbgrader.preprocessors.GetGrades",
-    "refinishlib.grading.feedback.ForTheApprentice",
-    "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
-]
+c.GenerateFeedback.preprocessors = []
 c.HTMLExporter.filters = {"markdown2html": "refinishlib.grading.clean.markdown2html"}
 c.HTMLExporter.extra_template_basedirs = [
     str(Path(place) / inside)

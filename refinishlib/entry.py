@@ -107,8 +107,11 @@ def numbers(
     import numpy as np
 
     try:
-        array = np.asarray(values, dtype=float)
-    except (TypeError, ValueError):
+        typed = np.asarray(values)
+        if typed.dtype.kind in "USmM":  # text and dates would be turned into numbers without a word
+            raise TypeError
+        array: NDArray[np.float64] = typed.astype(float)
+    except (TypeError, ValueError, OverflowError):
         allowed = _range_words(low, high, unit, False)
         raise BadEntry(f"{field}: something that is not a number was given, allowed is {allowed}.") from None
     if shape is not None:

@@ -1,4 +1,5 @@
-"""The only room that knows ounces, mils and Fahrenheit; inside the house it is g, mL, um, m2, degC.
+"""The only room that knows ounces, mils and Fahrenheit; inside the house it is g, mL, um, m2,
+degC, min, m/s, kPa, g/L.
 
 What a painter types comes in through `parse`, what the house computes goes out through `show`. The conversions are
 those of pint, asked with exact fractions, so that a value is rounded once, to the nearest float. Pint is loaded when
@@ -38,6 +39,15 @@ class Kind:
     units: tuple[Unit, ...]
 
 
+def _imperial(*words: str) -> tuple[str, ...]:
+    return tuple(f"{whose} {word}" for word in words for whose in ("imp", "imp.", "imperial", "uk"))
+
+
+def _degrees(letter: str, name: str) -> tuple[str, ...]:
+    before = ("°", "° ", "º", "º ", "deg ", "deg. ", "degree ", "degrees ")
+    return (letter, name, *(word + end for word in before for end in (letter, name)))
+
+
 KINDS: dict[str, Kind] = {
     "mass": Kind(
         "a mass",
@@ -45,7 +55,7 @@ KINDS: dict[str, Kind] = {
         (
             Unit("g", "gram", ("gram", "grams", "gramme", "grammes", "gr", "gm", "gms")),
             Unit("kg", "kilogram", ("kilo", "kilos", "kilogram", "kilograms")),
-            Unit("oz", "ounce", ("oz.", "ounce", "ounces")),
+            Unit("oz", "ounce", ("oz.", "ozs", "ozs.", "ounce", "ounces")),
             Unit("lb", "pound", ("lb.", "lbs", "lbs.", "pound", "pounds")),
         ),
     ),
@@ -55,10 +65,14 @@ KINDS: dict[str, Kind] = {
         (
             Unit("mL", "milliliter", ("ml", "cc", "cm3", "milliliter", "milliliters", "millilitre", "millilitres")),
             Unit("L", "liter", ("l", "liter", "liters", "litre", "litres")),
-            Unit("US fl oz", "US_fluid_ounce", ("fl oz", "fl. oz.", "fl. oz", "floz", "fluid ounce", "fluid ounces")),
-            Unit("US pint", "US_pint", ("pint", "pints", "pt", "us pints", "us pt")),
-            Unit("US qt", "US_liquid_quart", ("qt", "qts", "quart", "quarts", "us quart", "us quarts")),
-            Unit("US gal", "US_liquid_gallon", ("gal", "gals", "gallon", "gallons", "us gallon", "us gallons")),
+            Unit("US fl oz", "US_fluid_ounce", ("us fl. oz.", "us fl. oz", "us fluid ounce", "us fluid ounces")),
+            Unit("US pint", "US_pint", ("us pints", "us pt", "us pts")),
+            Unit("US qt", "US_liquid_quart", ("us qts", "us quart", "us quarts")),
+            Unit("US gal", "US_liquid_gallon", ("us gals", "us gallon", "us gallons")),
+            Unit("imp fl oz", "imperial_fluid_ounce", _imperial("fl oz", "fl. oz.", "fluid ounce", "fluid ounces")),
+            Unit("imp pint", "imperial_pint", _imperial("pint", "pints", "pt", "pts")),
+            Unit("imp qt", "imperial_quart", _imperial("qt", "qts", "quart", "quarts")),
+            Unit("imp gal", "imperial_gallon", _imperial("gal", "gals", "gallon", "gallons")),
         ),
     ),
     "film": Kind(
@@ -82,8 +96,42 @@ KINDS: dict[str, Kind] = {
         "a temperature",
         "21 degC",
         (
-            Unit("degC", "degC", ("c", "°c", "deg c", "celsius")),
-            Unit("degF", "degF", ("f", "°f", "deg f", "fahrenheit")),
+            Unit("degC", "degC", _degrees("c", "celsius")),
+            Unit("degF", "degF", _degrees("f", "fahrenheit")),
+        ),
+    ),
+    "time": Kind(
+        "a time",
+        "12 min",
+        (
+            Unit("min", "minute", ("mins", "min.", "minute", "minutes")),
+            Unit("s", "second", ("sec", "secs", "second", "seconds")),
+            Unit("h", "hour", ("hr", "hrs", "hour", "hours")),
+        ),
+    ),
+    "air speed": Kind(
+        "an air speed",
+        "0.3 m/s",
+        (
+            Unit("m/s", "meter / second", ("meters per second", "metres per second")),
+            Unit("ft/min", "foot / minute", ("fpm", "feet per minute", "ft per min")),
+        ),
+    ),
+    "pressure": Kind(
+        "a pressure",
+        "200 kPa",
+        (
+            Unit("kPa", "kilopascal", ("kilopascal", "kilopascals")),
+            Unit("bar", "bar", ("bars",)),
+            Unit("psi", "pound_force_per_square_inch", ("lb/in2", "lbf/in2")),
+        ),
+    ),
+    "content": Kind(
+        "a content",
+        "420 g/L",
+        (
+            Unit("g/L", "gram / liter", ("grams per litre", "grams per liter", "gram/litre", "gram/liter")),
+            Unit("lb/gal", "pound / US_liquid_gallon", ("lbs/gal", "lb/us gal", "pounds per gallon")),
         ),
     ),
     "percent": Kind("a percentage", "65 %", (Unit("%", "percent", ("percent", "per cent", "pct")),)),
@@ -93,8 +141,17 @@ KINDS: dict[str, Kind] = {
 # Digits after the point when nobody says how many.
 DECIMALS = {
     "g": 1, "kg": 3, "oz": 2, "lb": 3, "mL": 0, "L": 3, "US fl oz": 1, "US pint": 2, "US qt": 2, "US gal": 3,
-    "um": 0, "mil": 1, "mm": 3, "m2": 2, "ft2": 1, "degC": 0, "degF": 0, "%": 1, "": 2,
+    "imp fl oz": 1, "imp pint": 2, "imp qt": 2, "imp gal": 3,
+    "um": 0, "mil": 1, "mm": 3, "m2": 2, "ft2": 1, "degC": 0, "degF": 0, "min": 0, "s": 0, "h": 2,
+    "m/s": 2, "ft/min": 0, "kPa": 0, "bar": 1, "psi": 0, "g/L": 0, "lb/gal": 1, "%": 1, "": 2,
 }  # fmt: skip
+# Measures that are one thing in the United States and another in Britain: which one is meant is asked.
+TWO_MEASURES = {
+    **dict.fromkeys(("fl oz", "fl. oz.", "fl. oz", "fl oz.", "floz", "fluid ounce", "fluid ounces"), "fl oz"),
+    **dict.fromkeys(("pint", "pints", "pt", "pts"), "pint"),
+    **dict.fromkeys(("qt", "qts", "quart", "quarts"), "qt"),
+    **dict.fromkeys(("gal", "gals", "gallon", "gallons"), "gal"),
+}
 LONGEST_ENTRY = 60
 
 SOURCES = {
@@ -120,7 +177,7 @@ def parse(
     above_low: bool = False,
     unit: str | None = None,
 ) -> float:
-    """What somebody typed, as a plain float in the house's unit: g, mL, um, m2, degC, percent.
+    """What somebody typed, as a plain float in the house's unit: g, mL, um, m2, degC, min, m/s, kPa, g/L, percent.
 
     A decimal point or comma, a fraction ("1 1/2 oz", "½ L"), a unit or none, and parts in falling units ("1 lb 4 oz")
     are all understood. A comma that could be either a decimal comma or a thousands mark ("1,000") is refused.
@@ -128,7 +185,7 @@ def parse(
     Parameters
     ----------
     entry : text, or a number, which is taken to be in `unit`
-    kind : mass, volume, film, area, temperature, percent or number
+    kind : mass, volume, film, area, temperature, time, air speed, pressure, content, percent or number
     field : the name of the field, in words that stand on the screen
     low, high : the allowed range in the house's unit, ends included; with above_low the low end is not
     unit : the unit of a number without one; the house's own if not given
@@ -163,9 +220,9 @@ def parse_either(
 ) -> tuple[str, float]:
     """As `parse`, where more than one kind will do: the kind that was typed, and the value in the house's unit.
 
-    "oz" is a mass wherever a mass will do; "fl oz" is the volume.
+    "oz" is a mass wherever a mass will do; "US fl oz" and "imp fl oz" are the volumes.
 
-    >>> parse_either("1 qt", ("mass", "volume"), field="amount")
+    >>> parse_either("1 US qt", ("mass", "volume"), field="amount")
     ('volume', 946.352946)
     """
     wanted = [KINDS[one_of("kind", kind, KINDS)] for kind in kinds]
@@ -207,7 +264,8 @@ def to_house(value: float, unit: str) -> float:
     (3785.411784, 10.0, 2.0)
     """
     factor, offset = _exact(unit)
-    return float(value) if (factor, offset) == (1, 0) else _as_float(Fraction(value) * factor + offset)
+    plain = factor == 1 and offset == 0
+    return float(value) if plain else _as_float(Fraction(value) * factor + offset)
 
 
 def from_house(value: float, unit: str) -> float:
@@ -217,7 +275,8 @@ def from_house(value: float, unit: str) -> float:
     1.0
     """
     factor, offset = _exact(unit)
-    return float(value) if (factor, offset) == (1, 0) else _as_float((Fraction(value) - offset) / factor)
+    plain = factor == 1 and offset == 0
+    return float(value) if plain else _as_float((Fraction(value) - offset) / factor)
 
 
 def unit_names(kind: str) -> tuple[str, ...]:
@@ -283,6 +342,12 @@ def _read(typed: str, kinds: Sequence[str], bare: str, field: str) -> tuple[str,
         rest = after
         word, after = _take_unit(rest)
         unit = next((_spellings(kind)[word] for kind in kinds if word in _spellings(kind)), "") if word else bare
+        if word in TWO_MEASURES and "volume" in kinds:
+            meant = TWO_MEASURES[word]
+            raise BadEntry(
+                f"{field}: {word!r} is one measure in the United States and another in Britain, "
+                f"type US {meant} or imp {meant}."
+            )
         if (word and not unit) or (rest[:1].isalpha() and not word):
             raise _unknown_unit(word or rest, kinds, field)
         if not word and (found or rest):
@@ -293,7 +358,7 @@ def _read(typed: str, kinds: Sequence[str], bare: str, field: str) -> tuple[str,
     factors = [_exact(unit)[0] for unit, _ in found]
     falling = all(first > second for first, second in pairwise(factors))
     if len(found) > 1 and (
-        kind not in ("mass", "volume")
+        kind not in ("mass", "volume", "time")
         or any(kind_of(unit) != kind or amount < 0 for unit, amount in found)
         or not falling
     ):
@@ -362,7 +427,7 @@ def _decimal(digits: str, field: str) -> Fraction | None:
 
 def _take_unit(text: str) -> tuple[str, str]:
     """The longest spelling of any unit at the start of the text, and the rest."""
-    spellings = {word for kind in KINDS for word in _spellings(kind) if word}
+    spellings = {word for kind in KINDS for word in _spellings(kind) if word} | set(TWO_MEASURES)
     for word in sorted(spellings, key=len, reverse=True):
         if text.startswith(word) and not text[len(word) :][:1].isalpha():
             return word, text[len(word) :].lstrip()

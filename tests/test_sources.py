@@ -9,7 +9,7 @@ import pytest
 from refinishlib import sources
 
 ROOT = Path(sources.__file__).parent
-ENGINE_ROOMS = ("units.py", "entry.py", "shop", "mixing", "colour", "prep", "booth")
+ENGINE_ROOMS = ("units.py", "entry.py", "shop", "mixing", "colour", "prep", "booth", "job")
 MODULES = sorted(
     path for room in ENGINE_ROOMS for path in ([ROOT / room] if room.endswith(".py") else (ROOT / room).rglob("*.py"))
 )

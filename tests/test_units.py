@@ -33,7 +33,24 @@ UNDERSTOOD = {
     ("area", "m² 1.5"): 1.5,
     ("volume", "250ml"): 250.0,
     ("volume", "½ L"): 500.0,
-    ("volume", "2 fl. oz."): 2 * 29.5735295625,
+    ("volume", "2 US fl. oz."): 2 * 29.5735295625,
+    ("volume", "2 imp fl oz"): 2 * 28.4130625,
+    ("volume", "1 UK pint"): 568.26125,
+    ("volume", "1 US pint"): 473.176473,
+    ("volume", "½ imperial gallon"): 4546.09 / 2,
+    ("mass", "16 ozs"): 453.59237,
+    ("temperature", "21 ºC"): 21.0,
+    ("temperature", "70 degrees F"): 190 / 9,
+    ("temperature", "5 degrees celsius"): 5.0,
+    ("time", "1 h 30 min"): 90.0,
+    ("time", "90 s"): 1.5,
+    ("time", "1.5 hrs"): 90.0,
+    ("air speed", "100 fpm"): 0.508,
+    ("air speed", "0,3 m/s"): 0.3,
+    ("pressure", "2 bar"): 200.0,
+    ("pressure", "29 psi"): 29 * 6.894757293168361,
+    ("content", "3.5 lb/gal"): 3.5 * 453.59237 / 3.785411784,
+    ("content", "420 g/l"): 420.0,
     ("film", "60 µm"): 60.0,
     ("film", "2 mils"): 50.8,
     ("area", "1.5 m²"): 1.5,
@@ -64,6 +81,16 @@ REFUSED = {
     ("mass", "250 ml"): "type a mass in g, kg, oz, lb",
     ("mass", "12 gramms"): "type a mass in g, kg, oz, lb",
     ("volume", "3 oz"): "'oz' is a unit of mass, type a volume in mL, L, US fl oz",
+    (
+        "volume",
+        "1 pint",
+    ): "'pint' is one measure in the United States and another in Britain, type US pint or imp pint.",
+    ("volume", "2 fl oz"): "type US fl oz or imp fl oz.",
+    ("volume", "1 qt"): "type US qt or imp qt.",
+    ("volume", "2 gallons"): "type US gal or imp gal.",
+    ("mass", "2 gallons"): "'gallons' after the number was not understood",
+    ("time", "30 min 1 h"): "type a time such as 12 min",
+    ("time", 10**400): "a number of hundreds of digits",
     ("number", "7 grams"): "type a number alone",
     ("mass", "9" * 5000): "type a mass",
     ("mass", None): "allowed is a number",
@@ -97,7 +124,7 @@ def test_a_range_holds_for_every_unit_and_names_what_was_typed():
 
 def test_ounces_are_a_mass_where_both_will_do():
     assert parse_either("3 oz", ("mass", "volume"), field="amount") == ("mass", 3 * 28.349523125)
-    assert parse_either("3 fl oz", ("mass", "volume"), field="amount")[0] == "volume"
+    assert parse_either("3 US fl oz", ("mass", "volume"), field="amount")[0] == "volume"
     assert parse_either("3", ("mass", "volume"), field="amount", unit="L") == ("volume", 3000.0)
 
 

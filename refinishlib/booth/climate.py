@@ -8,9 +8,11 @@ The surface rule is three degrees C above the dew point (ISO 8502-4:2017, ISO 12
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from refinishlib.entry import numbers
+
+Reals = NDArray[np.float64]
 
 MAGNUS_PA = 611.2
 MAGNUS_SLOPE = 17.62
@@ -57,26 +59,26 @@ SOURCES = {
 }
 
 
-def air(air_c: ArrayLike, field: str = "air temperature") -> np.ndarray:
+def air(air_c: ArrayLike, field: str = "air temperature") -> Reals:
     """Temperatures as an array, if all are from -45 to 60 degrees C."""
     return numbers(field, air_c, low=AIR_MIN_C, high=AIR_MAX_C, unit="degrees C")
 
 
-def humidity(humidity_percent: ArrayLike) -> np.ndarray:
+def humidity(humidity_percent: ArrayLike) -> Reals:
     """Relative humidities as an array, if all are from 0.1 to 100 %."""
     return numbers("humidity", humidity_percent, low=HUMIDITY_MIN, high=100, unit="%")
 
 
-def _pressure(pressure_pa: ArrayLike) -> np.ndarray:
+def _pressure(pressure_pa: ArrayLike) -> Reals:
     return numbers("air pressure", pressure_pa, low=PRESSURE_MIN_PA, high=PRESSURE_MAX_PA, unit="Pa")
 
 
-def saturation(air_c: np.ndarray) -> np.ndarray:
+def saturation(air_c: Reals) -> Reals:
     """The saturation pressure at temperatures that were checked already; see `saturation_pressure_pa`."""
     return MAGNUS_PA * np.exp(MAGNUS_SLOPE * air_c / (MAGNUS_C + air_c))
 
 
-def saturation_pressure_pa(air_c: ArrayLike) -> np.ndarray:
+def saturation_pressure_pa(air_c: ArrayLike) -> Reals:
     """Pressure of water vapour over a flat water surface, in pascal.
 
     Parameters
@@ -97,7 +99,7 @@ def saturation_pressure_pa(air_c: ArrayLike) -> np.ndarray:
     return saturation(air(air_c))
 
 
-def vapour_pressure_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def vapour_pressure_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """Pressure of the water vapour that the air holds, in pascal.
 
     Parameters
@@ -112,7 +114,7 @@ def vapour_pressure_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndar
     return humidity(humidity_percent) / 100 * saturation_pressure_pa(air_c)
 
 
-def dew_point_c(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def dew_point_c(air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """Temperature at which this air begins to wet a surface, in degrees C.
 
     Parameters
@@ -134,7 +136,7 @@ def dew_point_c(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     return saturated_at_c(vapour_pressure_pa(air_c, humidity_percent))
 
 
-def saturated_at_c(vapour_pa: ArrayLike) -> np.ndarray:
+def saturated_at_c(vapour_pa: ArrayLike) -> Reals:
     """Temperature at which a pressure of water vapour is all that the air can hold, in degrees C.
 
     Parameters
@@ -157,7 +159,7 @@ def saturated_at_c(vapour_pa: ArrayLike) -> np.ndarray:
     return MAGNUS_C * level / (MAGNUS_SLOPE - level)
 
 
-def surface_margin_c(surface_c: ArrayLike, air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def surface_margin_c(surface_c: ArrayLike, air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """How far a surface is above the dew point, in degrees C; fit to be sprayed from `SURFACE_MARGIN_C` on.
 
     Parameters
@@ -179,7 +181,7 @@ def surface_margin_c(surface_c: ArrayLike, air_c: ArrayLike, humidity_percent: A
     return air(surface_c, "surface temperature") - dew_point_c(air_c, humidity_percent)
 
 
-def humidity_ratio(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: ArrayLike = PRESSURE_PA) -> np.ndarray:
+def humidity_ratio(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: ArrayLike = PRESSURE_PA) -> Reals:
     """Kilograms of water vapour to one kilogram of dry air.
 
     Parameters
@@ -203,7 +205,7 @@ def humidity_ratio(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: A
     return WATER_TO_AIR * vapour / (_pressure(pressure_pa) - vapour)
 
 
-def moisture_g_per_m3(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def moisture_g_per_m3(air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """Grams of water vapour in one cubic metre of air.
 
     Parameters
@@ -227,7 +229,7 @@ def moisture_g_per_m3(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarr
     return vapour_pressure_pa(air_c, humidity_percent) * 1000 / (WATER_GAS_J_PER_KG_K * kelvin)
 
 
-def humidity_after_heating(air_c: ArrayLike, humidity_percent: ArrayLike, heated_c: ArrayLike) -> np.ndarray:
+def humidity_after_heating(air_c: ArrayLike, humidity_percent: ArrayLike, heated_c: ArrayLike) -> Reals:
     """Relative humidity after the same air is heated or cooled with its water kept, in percent, at most 100.
 
     Parameters
@@ -246,7 +248,7 @@ def humidity_after_heating(air_c: ArrayLike, humidity_percent: ArrayLike, heated
     return np.minimum(100 * kept, 100)
 
 
-def wet_bulb_c(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: ArrayLike = PRESSURE_PA) -> np.ndarray:
+def wet_bulb_c(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: ArrayLike = PRESSURE_PA) -> Reals:
     """Temperature to which a wet surface cools in this air, in degrees C.
 
     Parameters
@@ -270,7 +272,7 @@ def wet_bulb_c(air_c: ArrayLike, humidity_percent: ArrayLike, pressure_pa: Array
     return cooled(dry, humidity(humidity_percent) / 100 * saturation(dry), _pressure(pressure_pa))
 
 
-def cooled(dry: np.ndarray, vapour_pa: np.ndarray, pressure: np.ndarray | float = PRESSURE_PA) -> np.ndarray:
+def cooled(dry: Reals, vapour_pa: Reals, pressure: Reals | float = PRESSURE_PA) -> Reals:
     """The wet bulb of air whose values were checked already; see `wet_bulb_c`."""
     held = WATER_TO_AIR * vapour_pa / (pressure - vapour_pa)
     wet = dry + np.zeros_like(held)

@@ -15,14 +15,14 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from refinishlib.booth.climate import ZERO_C_IN_K
+from refinishlib.booth.climate import ZERO_C_IN_K, Reals
 from refinishlib.entry import BadEntry, number, numbers, one_of
 from refinishlib.shop.product import Cure
 
 GAS_J_PER_MOL_K = 8.314462618
 AIR_DRY_C = 20.0
-COLDEST_C = -20.0
-HOTTEST_C = 150.0
+PANEL_C = (-20.0, 150.0)
+BAKE_AIR_C = (20.0, 150.0)
 ENERGY_MAX_J_PER_MOL = 250e3
 MINUTES_MAX = 100e3
 HEAT_W_PER_M2_K = 10.0
@@ -34,12 +34,15 @@ MATERIALS: dict[str, tuple[float, float, float]] = {
     "aluminium": (2700.0, 900.0, 1.1),
     "plastic": (905.0, 1900.0, 3.0),
 }
+HOTTEST_PART_C: dict[str, float] = {"steel": 90.0, "aluminium": 90.0, "plastic": 80.0}
 
 SOURCES = {
     "GAS_J_PER_MOL_K": "CODATA (2018)",
     "AIR_DRY_C": "teaching value: the shop's sheets air dry at 20 degrees C",
-    "COLDEST_C": "teaching value",
-    "HOTTEST_C": "teaching value: above any bake of a repaired vehicle",
+    "PANEL_C": "teaching value: from a vehicle left out in winter to above any bake of a repaired vehicle",
+    "BAKE_AIR_C": "teaching value: range of an entry; what the part, the sheet and the vehicle allow is far below",
+    "HOTTEST_PART_C": "common practice, no source: covers and trim of plastic warp above it, and with metal the seals, "
+    "wiring and trim around it suffer; the vehicle maker's own figure goes first and is often lower",
     "ENERGY_MAX_J_PER_MOL": "teaching value",
     "MINUTES_MAX": "teaching value: ten weeks",
     "HEAT_W_PER_M2_K": "Incropera, DeWitt (2007), Fundamentals of Heat and Mass Transfer, 6th edition, table 1.1: 2 to "
@@ -52,7 +55,7 @@ SOURCES = {
 }
 
 
-def rate_ratio(energy_j_per_mol: ArrayLike, from_c: ArrayLike, to_c: ArrayLike) -> np.ndarray:
+def rate_ratio(energy_j_per_mol: ArrayLike, from_c: ArrayLike, to_c: ArrayLike) -> Reals:
     """How many times faster a reaction runs at `to_c` than at `from_c`.
 
     Parameters
@@ -118,7 +121,7 @@ def sheet_energy(cure: Cure) -> float:
     return activation_energy(cure.bake_min, cure.bake_panel_c, cure.air_dry_min, AIR_DRY_C)
 
 
-def minutes_at(minutes: ArrayLike, at_c: ArrayLike, to_c: ArrayLike, energy_j_per_mol: ArrayLike) -> np.ndarray:
+def minutes_at(minutes: ArrayLike, at_c: ArrayLike, to_c: ArrayLike, energy_j_per_mol: ArrayLike) -> Reals:
     """The minutes at another temperature that do the same: bake for air drying, pot life on a hot day.
 
     Parameters
@@ -161,16 +164,17 @@ def time_constant_min(material: str, thickness_mm: float | None = None) -> float
     >>> round(time_constant_min("steel"), 1), round(time_constant_min("plastic"), 1)
     (2.4, 4.3)
     """
-    density, heat, usual_mm = MATERIALS[one_of("material", material, MATERIALS)]
+    density_kg_per_m3, heat_j_per_kg_k, usual_mm = MATERIALS[one_of("material", material, MATERIALS)]
     thick_mm = (
         usual_mm
         if thickness_mm is None
         else number("thickness", thickness_mm, low=THINNEST_MM, high=THICKEST_MM, unit="mm")
     )
-    return density * heat * thick_mm / 1000 / (FACES * HEAT_W_PER_M2_K) / 60
+    per_face_s = density_kg_per_m3 * heat_j_per_kg_k * thick_mm / 1000 / HEAT_W_PER_M2_K
+    return per_face_s / FACES / 60
 
 
-def panel_temperature_c(minutes: ArrayLike, air_c: ArrayLike, start_c: ArrayLike, constant_min: float) -> np.ndarray:
+def panel_temperature_c(minutes: ArrayLike, air_c: ArrayLike, start_c: ArrayLike, constant_min: float) -> Reals:
     """Temperature of a panel after minutes in air of another temperature, in degrees C.
 
     Parameters
@@ -191,7 +195,7 @@ def panel_temperature_c(minutes: ArrayLike, air_c: ArrayLike, start_c: ArrayLike
     return air - (air - _celsius("panel", start_c)) * np.exp(-time / _constant(constant_min))
 
 
-def heat_up_minutes(air_c: ArrayLike, start_c: ArrayLike, panel_c: ArrayLike, constant_min: float) -> np.ndarray:
+def heat_up_minutes(air_c: ArrayLike, start_c: ArrayLike, panel_c: ArrayLike, constant_min: float) -> Reals:
     """Minutes until the panel has reached a temperature: 0 if it is there, infinite if the air is not hotter.
 
     Parameters
@@ -212,7 +216,7 @@ def heat_up_minutes(air_c: ArrayLike, start_c: ArrayLike, panel_c: ArrayLike, co
     return np.where(start >= wanted, 0.0, np.where(air > wanted, minutes, np.inf))
 
 
-def bake_minutes(cure: Cure, air_c: ArrayLike, start_c: ArrayLike, constant_min: float) -> np.ndarray:
+def bake_minutes(cure: Cure, air_c: ArrayLike, start_c: ArrayLike, constant_min: float) -> Reals:
     """Minutes with the booth at bake until the panel has had the sheet's bake at the sheet's panel temperature.
 
     The sheet's minutes count from the moment at which the panel has reached the sheet's temperature.
@@ -235,7 +239,7 @@ def bake_minutes(cure: Cure, air_c: ArrayLike, start_c: ArrayLike, constant_min:
     return heat_up_minutes(air_c, start_c, cure.bake_panel_c, constant_min) + cure.bake_min
 
 
-def cured_share(minutes: ArrayLike, panel_c: ArrayLike, cure: Cure) -> np.ndarray:
+def cured_share(minutes: ArrayLike, panel_c: ArrayLike, cure: Cure) -> Reals:
     """Share of the sheet's full cure that a log of panel temperatures has reached, at each reading, 0 to above 1.
 
     Parameters
@@ -259,17 +263,17 @@ def cured_share(minutes: ArrayLike, panel_c: ArrayLike, cure: Cure) -> np.ndarra
     time = numbers("minutes", minutes, low=0, high=MINUTES_MAX, unit="min", shape=(None,))
     if (np.diff(time) <= 0).any():
         raise BadEntry("minutes: times that do not rise were given, allowed are times in rising order.")
-    panel = numbers("panel temperature", panel_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C", shape=time.shape)
+    panel = numbers("panel temperature", panel_c, low=PANEL_C[0], high=PANEL_C[1], unit="degrees C", shape=time.shape)
     rate = rate_ratio(sheet_energy(cure), cure.bake_panel_c, panel) / cure.bake_min
     steps = (rate[..., 1:] + rate[..., :-1]) / 2 * np.diff(time)
     return np.concatenate([np.zeros_like(rate[..., :1]), np.cumsum(steps, axis=-1)], axis=-1)
 
 
-def _celsius(what: str, celsius: ArrayLike) -> np.ndarray:
-    return numbers(f"{what} temperature", celsius, low=COLDEST_C, high=HOTTEST_C, unit="degrees C")
+def _celsius(what: str, celsius: ArrayLike) -> Reals:
+    return numbers(f"{what} temperature", celsius, low=PANEL_C[0], high=PANEL_C[1], unit="degrees C")
 
 
-def _kelvin(what: str, celsius: ArrayLike) -> np.ndarray:
+def _kelvin(what: str, celsius: ArrayLike) -> Reals:
     return _celsius(what, celsius) + ZERO_C_IN_K
 
 

@@ -9,19 +9,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from refinishlib.booth.climate import humidity_after_heating
+from refinishlib.booth.climate import Reals, humidity_after_heating
 from refinishlib.booth.flash import AIR_MAX_M_PER_S, SHEET_AIR_M_PER_S
 from refinishlib.entry import BadEntry, number, numbers
+from refinishlib.shop.product import AIR_C
 
 DAY_MIN = 1440.0
-COLDEST_C = 0.0
-HOTTEST_C = 50.0
 HUMIDITY_MIN = 1.0
 
 SOURCES = {
     "DAY_MIN": "definition: the minutes of a day",
-    "COLDEST_C": "teaching value: no vehicle is sprayed in frost",
-    "HOTTEST_C": "teaching value: no vehicle is sprayed above it",
     "HUMIDITY_MIN": "teaching value",
     "SPRING_DAY": "invented for the demo: a cool, damp morning and a mild afternoon",
     "SUMMER_DAY": "invented for the demo: a mild morning and a hot, dry afternoon",
@@ -44,22 +41,22 @@ class Day:
     """
 
     minute: tuple[float, ...]
-    air_c: tuple[float, ...]
-    humidity_percent: tuple[float, ...]
-    surface_c: tuple[float, ...]
+    air_c: tuple[float, ...] = ()
+    humidity_percent: tuple[float, ...] = ()
+    surface_c: tuple[float, ...] = ()
     air_m_per_s: float = SHEET_AIR_M_PER_S
 
     def __post_init__(self) -> None:
         times = numbers("time", self.minute, low=0, high=DAY_MIN, unit="min", shape=(None,))
         if not len(times) or (np.diff(times) <= 0).any() or times[-1] >= DAY_MIN:
             raise BadEntry("time: allowed are one or more readings in rising order, from 0 to below 1440 min.")
-        numbers("air temperature", self.air_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C", shape=times.shape)
+        numbers("air temperature", self.air_c, low=AIR_C[0], high=AIR_C[1], unit="degrees C", shape=times.shape)
         numbers("humidity", self.humidity_percent, low=HUMIDITY_MIN, high=100, unit="%", shape=times.shape)
-        numbers("panel temperature", self.surface_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C", shape=times.shape)
+        numbers("panel temperature", self.surface_c, low=AIR_C[0], high=AIR_C[1], unit="degrees C", shape=times.shape)
         number("air speed", self.air_m_per_s, low=0, high=AIR_MAX_M_PER_S, unit="m/s")
 
     @cached_property
-    def curves(self) -> tuple[np.ndarray, ...]:
+    def curves(self) -> tuple[Reals, ...]:
         """Times, air, humidity and panel with the neighbouring days' readings at both ends."""
         first, last = self.minute[0] + DAY_MIN, self.minute[-1] - DAY_MIN
         readings = (self.air_c, self.humidity_percent, self.surface_c)
@@ -69,9 +66,9 @@ class Day:
 class Air(NamedTuple):
     """Air and panel at some moments: arrays of one shape, and the air speed."""
 
-    air_c: np.ndarray
-    humidity_percent: np.ndarray
-    surface_c: np.ndarray
+    air_c: Reals
+    humidity_percent: Reals
+    surface_c: Reals
     air_m_per_s: float
 
 
@@ -109,7 +106,7 @@ def steady_day(
     >>> steady_day(22, 45).surface_c
     (22.0,)
     """
-    air = number("air temperature", air_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C")
+    air = number("air temperature", air_c, low=AIR_C[0], high=AIR_C[1], unit="degrees C")
     return Day((0.0,), (air,), (humidity_percent,), (air if surface_c is None else surface_c,), air_m_per_s)
 
 
@@ -131,7 +128,7 @@ def heated(day: Day, to_c: float) -> Day:
     >>> warm.air_c, round(warm.humidity_percent[0])
     ((22.0,), 42)
     """
-    warm = number("booth temperature", to_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C")
+    warm = number("booth temperature", to_c, low=AIR_C[0], high=AIR_C[1], unit="degrees C")
     air = np.maximum(day.air_c, warm)
     return replace(
         day,
@@ -147,7 +144,7 @@ def panel_warmed(day: Day, to_c: float) -> Day:
     >>> panel_warmed(steady_day(15, 80, surface_c=12), 16).surface_c
     (16.0,)
     """
-    warm = number("panel temperature", to_c, low=COLDEST_C, high=HOTTEST_C, unit="degrees C")
+    warm = number("panel temperature", to_c, low=AIR_C[0], high=AIR_C[1], unit="degrees C")
     return replace(day, surface_c=tuple(np.maximum(day.surface_c, warm).tolist()))
 
 

@@ -6,11 +6,12 @@ table, and no number of the one can be held against the table of the other. Your
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 from refinishlib.entry import BadEntry, number, one_of
 from refinishlib.shop.faults import Field, load
@@ -36,7 +37,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True)
-class Part:
+class MixPart:
     """One part of a ready mix, as its data sheet gives it.
 
     density_g_per_ml : of the part
@@ -78,6 +79,9 @@ class EuVoc:
 
     g_per_l: float
     product: str
+
+
+Voc = TypeVar("Voc", UsVoc, EuVoc)
 
 
 @dataclass(frozen=True)
@@ -127,14 +131,71 @@ class Limits:
 class Held:
     """A VOC content beside its limit.
 
-    within : not above this limit; a stricter local one may still be broken
+    what : whose content it is
+    above : more than this limit; where it is not, a stricter local one may still be broken
     note : what to say under it, always
     """
 
+    what: str
     g_per_l: float
     limit: Limit
-    within: bool
+    above: bool
     note: str
+
+    @property
+    def words(self) -> str:
+        """The content beside its limit in a sentence; never a permission."""
+        over = self.g_per_l - self.limit.g_per_l
+        beside = f"{over:.0f} above" if self.above else "not above"
+        return (
+            f"{self.what} has {self.g_per_l:.0f} g/L, {beside} the limit of {self.limit.g_per_l:.0f} g/L for a "
+            f"{self.limit.name}. {self.note}"
+        )
+
+
+@dataclass(frozen=True)
+class SystemHeld:
+    """A topcoat of several stages beside its limits.
+
+    parts : each stage by itself
+    average : the system as a whole, or None where the rule knows no average
+    """
+
+    parts: tuple[Held, ...]
+    average: Held | None
+
+    @property
+    def decides(self) -> tuple[Held, ...]:
+        """What the rule asks for: the average where there is one, else every part."""
+        return (self.average,) if self.average else self.parts
+
+    @property
+    def words(self) -> str:
+        """Each part by itself, then what the rule asks for, in sentences."""
+        last = "For several stages the rule asks for their average: " + self.average.words if self.average else ""
+        alone = " ".join(part.words.removesuffix(part.note).rstrip() for part in self.parts)
+        return f"{alone} {last or self.parts[0].note}"
+
+
+@dataclass(frozen=True)
+class Emitted:
+    """What one product of a job gives to the air, in grams."""
+
+    product: str
+    voc_g: float
+    exempt_g: float
+    water_g: float
+
+
+@dataclass(frozen=True)
+class JobEmissions:
+    """What a whole job gives to the air, in grams: its products, the cleaning of its guns, and the sums."""
+
+    products: tuple[Emitted, ...]
+    cleaning_g: float
+    voc_g: float
+    exempt_g: float
+    water_g: float
 
 
 @cache
@@ -165,7 +226,7 @@ def eu_limits() -> Limits:
     return _limits("eu")
 
 
-def ready_mix(parts: Sequence[tuple[Part, float]]) -> Ready:
+def ready_mix(parts: Sequence[tuple[MixPart, float]]) -> Ready:
     """What stands in the cup when these parts are poured together. Volumes are taken to add up.
 
     Parameters
@@ -176,7 +237,7 @@ def ready_mix(parts: Sequence[tuple[Part, float]]) -> Ready:
     ------
     BadEntry : no part, a volume, density or share out of range, or shares that do not fit in each other
 
-    >>> sealer, reducer = Part("sealer", 1.30, 0.40), Part("reducer", 0.87, 1.0)
+    >>> sealer, reducer = MixPart("sealer", 1.30, 0.40), MixPart("reducer", 0.87, 1.0)
     >>> ready_mix([(sealer, 400), (reducer, 100)]).volatile_g
     295.0
     """
@@ -274,7 +335,7 @@ def us_topcoat(stages: int) -> str:
     return "single or two-stage topcoat" if count <= 2 else "topcoat of three or more stages"
 
 
-def hold_us(voc: UsVoc, *categories: str) -> Held:
+def hold_us(voc: UsVoc, *categories: str, what: str = "The coating") -> Held:
     """A US content beside its limit; if the coating is sold for several categories, beside the strictest.
 
     Raises
@@ -286,15 +347,50 @@ def hold_us(voc: UsVoc, *categories: str) -> Held:
     40 CFR 59.102 (a) and (b).
 
     >>> held = hold_us(UsVoc(560), "primer or primer surfacer", "primer sealer")
-    >>> held.within, held.limit.name, held.note
-    (False, 'primer sealer', 'Your local rule may be stricter: states and air districts set lower limits.')
+    >>> held.above, held.limit.name
+    (True, 'primer sealer')
     """
     content = _us_g_per_l(voc)
     table = us_limits()
     if not categories:
         raise BadEntry(f"category: nothing was given, allowed are {', '.join(table.limits)}.")
     limit = min((table.limits[one_of("category", name, table.limits)] for name in categories), key=lambda x: x.g_per_l)
-    return Held(content, limit, content <= limit.g_per_l, table.stricter)
+    return Held(what, content, limit, content > limit.g_per_l, table.stricter)
+
+
+def hold_us_system(base: UsVoc, midcoats: Sequence[UsVoc], clear: UsVoc) -> SystemHeld:
+    """A topcoat of several stages the way of the United States: each part beside the limit, then the average.
+
+    Parameters
+    ----------
+    base, midcoats, clear : VOC of each stage, less water and exempt compounds
+
+    Raises
+    ------
+    BadEntry : as `us_multi_stage`
+
+    Source
+    ------
+    40 CFR 59.102 and 59.104(a)(2).
+
+    >>> print(hold_us_system(UsVoc(784), [], UsVoc(397)).words)
+    The base alone has 784 g/L, 184 above the limit of 600 g/L for a single or two-stage topcoat. The clear alone has
+    397 g/L, not above the limit of 600 g/L for a single or two-stage topcoat. For several stages the rule asks for
+    their average: The system has 526 g/L, not above the limit of 600 g/L for a single or two-stage topcoat. Your local
+    rule may be stricter: states and air districts set lower limits.
+    """
+    average = us_multi_stage(base, midcoats, clear)
+    category = us_topcoat(len(midcoats) + 2)
+    named = _stages(base, midcoats, clear)
+    parts = tuple(hold_us(voc, category, what=f"The {name} alone") for name, voc in named)
+    return SystemHeld(parts, hold_us(average, category, what="The system"))
+
+
+def _stages(base: Voc, midcoats: Sequence[Voc], clear: Voc) -> list[tuple[str, Voc]]:
+    stages: list[tuple[str, Voc]] = [("base", base)]
+    stages += [(f"midcoat {n}" if len(midcoats) > 1 else "midcoat", voc) for n, voc in enumerate(midcoats, 1)]
+    stages.append(("clear", clear))
+    return stages
 
 
 def eu_voc(ready: Ready, product: str) -> EuVoc:
@@ -325,22 +421,78 @@ def eu_voc(ready: Ready, product: str) -> EuVoc:
     return EuVoc((ready.volatile_g - ready.water_g) * 1000 / counted_ml, limit.name)
 
 
-def hold_eu(voc: EuVoc) -> Held:
+def hold_eu(voc: EuVoc, *, what: str = "The product") -> Held:
     """An EU content beside the limit of the product it was counted for.
 
     Raises
     ------
     BadEntry : a content counted another way
 
-    >>> hold_eu(EuVoc(431.0, "topcoat")).within
-    False
+    >>> hold_eu(EuVoc(431.0, "topcoat")).above
+    True
     """
     if not isinstance(voc, EuVoc):
         raise BadEntry(f"VOC: {_what(voc)} was given, allowed is a content that eu_voc counted.")
     content = number("VOC", voc.g_per_l, low=0, high=LARGEST_VOC_G_PER_L, unit="g/L")
     table = eu_limits()
     limit = table.limits[one_of("product", voc.product, table.limits)]
-    return Held(content, limit, content <= limit.g_per_l, table.stricter)
+    return Held(what, content, limit, content > limit.g_per_l, table.stricter)
+
+
+def hold_eu_system(base: EuVoc, midcoats: Sequence[EuVoc], clear: EuVoc) -> SystemHeld:
+    """A topcoat of several stages the way of the European Union: each part is a product with its own limit.
+
+    Raises
+    ------
+    BadEntry : a content counted another way, or too many midcoats
+
+    Source
+    ------
+    Directive 2004/42/EC, annex II B: limits are for products ready to use, and there is no average.
+
+    >>> held = hold_eu_system(EuVoc(784, "topcoat"), [], EuVoc(397, "topcoat"))
+    >>> [part.above for part in held.decides], held.average is None
+    ([True, False], True)
+    """
+    number("midcoats", len(midcoats), low=0, high=MOST_MIDCOATS)
+    parts = (hold_eu(voc, what=f"The {name} alone") for name, voc in _stages(base, midcoats, clear))
+    return SystemHeld(tuple(parts), None)
+
+
+def job_emissions(mixed: Iterable[tuple[str, Mix, float]], *, cleaning_g: float = 0.0) -> JobEmissions:
+    """What a job gives to the air, in grams: all that was mixed, for what is left over dries out too.
+
+    Parameters
+    ----------
+    mixed : each product with its mix and the millilitres of it that were mixed
+    cleaning_g : grams of cleaner that went to the guns and were not caught again, 0 or more
+
+    Raises
+    ------
+    BadEntry : an amount below zero, naming the product
+
+    Source
+    ------
+    Balance of masses: what is volatile leaves. VOC is what is neither water nor exempt.
+
+    >>> from refinishlib.shop.product import product, ready_to_spray
+    >>> job = job_emissions([("clear", ready_to_spray(product("clear")), 500.0)], cleaning_g=80.0)
+    >>> round(job.voc_g)
+    279
+    """
+    rows = []
+    for name, mix, volume in mixed:
+        litres = number(f"{name}, amount", volume, low=0, high=LARGEST_BATCH_ML, unit="mL") / 1000
+        organic = mix.volatile_g_per_l - mix.water_g_per_l - mix.exempt_g_per_l
+        rows.append(Emitted(name, organic * litres, mix.exempt_g_per_l * litres, mix.water_g_per_l * litres))
+    cleaner = number("cleaner", cleaning_g, low=0, high=LARGEST_BATCH_ML, unit="g")
+    return JobEmissions(
+        tuple(rows),
+        cleaner,
+        math.fsum((cleaner, *(row.voc_g for row in rows))),
+        math.fsum(row.exempt_g for row in rows),
+        math.fsum(row.water_g for row in rows),
+    )
 
 
 def _us_g_per_l(voc: UsVoc) -> float:
@@ -394,4 +546,5 @@ def _file() -> dict[str, Any]:
         Field("us", fields=(*texts, Field("limit", fields=us, many=True))),
         Field("eu", fields=(*texts, Field("limit", fields=eu, many=True))),
     )
-    return load(files(__package__) / "limits.toml", rules)
+    data: dict[str, Any] = load(files(__package__) / "limits.toml", rules)
+    return data

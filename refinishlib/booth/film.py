@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
+from refinishlib.booth.climate import Reals
 from refinishlib.entry import BadEntry, number, numbers
 
 FILM_MAX_UM = 5000.0
@@ -27,11 +28,11 @@ SOURCES = {
 }
 
 
-def _solids(volume_solids: ArrayLike) -> np.ndarray:
+def _solids(volume_solids: ArrayLike) -> Reals:
     return numbers("volume solids", volume_solids, low=SOLIDS_MIN, high=1)
 
 
-def thinned_solids(volume_solids: ArrayLike, thinning: ArrayLike) -> np.ndarray:
+def thinned_solids(volume_solids: ArrayLike, thinning: ArrayLike) -> Reals:
     """Volume solids after thinning.
 
     Parameters
@@ -53,7 +54,7 @@ def thinned_solids(volume_solids: ArrayLike, thinning: ArrayLike) -> np.ndarray:
     return _solids(volume_solids) / (1 + numbers("thinning", thinning, low=0, high=THINNING_MAX))
 
 
-def wet_from_dry(dry_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLike = 0.0) -> np.ndarray:
+def wet_from_dry(dry_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLike = 0.0) -> Reals:
     """Wet film to lay so that the dry film is left, in micrometres.
 
     Parameters
@@ -76,7 +77,7 @@ def wet_from_dry(dry_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLik
     return numbers("dry film", dry_um, low=0, high=FILM_MAX_UM, unit="um") / thinned_solids(volume_solids, thinning)
 
 
-def dry_from_wet(wet_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLike = 0.0) -> np.ndarray:
+def dry_from_wet(wet_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLike = 0.0) -> Reals:
     """Dry film that a wet film leaves, in micrometres; the way back of `wet_from_dry`.
 
     >>> float(dry_from_wet(120, 0.5))
@@ -87,7 +88,7 @@ def dry_from_wet(wet_um: ArrayLike, volume_solids: ArrayLike, thinning: ArrayLik
     )
 
 
-def coverage_m2_per_l(dry_um: ArrayLike, volume_solids: ArrayLike, transfer_efficiency: ArrayLike = 1.0) -> np.ndarray:
+def coverage_m2_per_l(dry_um: ArrayLike, volume_solids: ArrayLike, transfer_efficiency: ArrayLike = 1.0) -> Reals:
     """Area that one litre covers at a dry film, in square metres.
 
     Parameters
@@ -137,7 +138,7 @@ def layers_left(layers_um: Sequence[float], removed_um: float) -> tuple[float, .
     return tuple(float(left) for left in np.clip(below, 0, stack))
 
 
-def film_left(film_um: ArrayLike, removed_um: ArrayLike) -> np.ndarray:
+def film_left(film_um: ArrayLike, removed_um: ArrayLike) -> Reals:
     """What is left of one film after sanding, in micrometres, 0 where it is sanded through.
 
     >>> film_left(50, [0, 12, 70]).tolist()

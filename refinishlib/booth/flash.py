@@ -15,10 +15,10 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from refinishlib.booth.climate import AIR_MAX_C, cooled, humidity, saturation
+from refinishlib.booth.climate import AIR_MAX_C, Reals, cooled, humidity, saturation
 from refinishlib.booth.solvent import vapour_pressure_pa
 from refinishlib.entry import numbers
-from refinishlib.shop.product import ProductSheet, reducer
+from refinishlib.shop.product import ProductSheet, ready_to_spray, reducer
 
 SHEET_C = 20.0
 SHEET_HUMIDITY = 50.0
@@ -45,7 +45,7 @@ SOURCES = {
 }
 
 
-def air_speed_factor(air_m_per_s: ArrayLike) -> np.ndarray:
+def air_speed_factor(air_m_per_s: ArrayLike) -> Reals:
     """How much slower a coat dries than in the air stream of the sheet; 1 at 0.3 m/s.
 
     Parameters
@@ -68,28 +68,61 @@ def air_speed_factor(air_m_per_s: ArrayLike) -> np.ndarray:
 
 
 def solvent_factor(
-    air_c: ArrayLike, solvent: str = "n-butyl acetate", sheet_solvent: str = "n-butyl acetate"
-) -> np.ndarray:
+    air_c: ArrayLike,
+    solvent: str = "n-butyl acetate",
+    sheet_solvent: str = "n-butyl acetate",
+    *,
+    share: ArrayLike = 1.0,
+    sheet_share: ArrayLike = 1.0,
+) -> Reals:
     """How much slower a solvent-borne coat dries than at 20 degrees C with the sheet's own leading solvent.
 
     Parameters
     ----------
-    air_c : temperature of air and panel, 0-60 degrees C
-    solvent : that leads the drying of this mix
-    sheet_solvent : that leads the drying of the mix of the sheet
+    air_c : temperature of air and panel, 0-50 degrees C
+    solvent : that the reducer of this mix is led by
+    sheet_solvent : that the reducer of the sheet's mix is led by
+    share, sheet_share : how much of all that leaves the coat is that solvent, 0-1; the rest is taken to be the shop's
+        own leading solvent, which is in the paint and in the hardener
 
     Raises
     ------
-    BadEntry : an unknown solvent, or a temperature outside the range
+    BadEntry : an unknown solvent, or a temperature or share outside its range
 
     Source
     ------
-    Ratio of the vapour pressures, see `refinishlib.booth.solvent`.
+    Each solvent takes a time in proportion to its amount and against its vapour pressure, see
+    `refinishlib.booth.solvent`; that the times add up is a teaching value, as if one left after the other.
 
     >>> round(float(solvent_factor(30)), 2)
     0.55
+    >>> round(float(solvent_factor(20, "1,2-xylene", share=0.07)), 2)
+    1.05
     """
-    return _sheet_pressure_pa(sheet_solvent) / vapour_pressure_pa(solvent, air_c)
+    part = numbers("share of the reducer", share, low=0, high=1)
+    usual = numbers("share of the sheet's reducer", sheet_share, low=0, high=1)
+    here = part / vapour_pressure_pa(solvent, air_c) + (1 - part) / vapour_pressure_pa(LEADING_SOLVENT, air_c)
+    sheet = usual / _sheet_pressure_pa(sheet_solvent) + (1 - usual) / _sheet_pressure_pa(LEADING_SOLVENT)
+    return here / sheet
+
+
+def reducer_share(sheet: ProductSheet, hardener_speed: str = "normal", reducer_speed: str = "normal") -> float:
+    """How much of all that leaves a coat of this mix came in with the solvent that leads its reducer, by mass, 0-1.
+
+    Raises
+    ------
+    BadEntry : a speed or tin that the sheet does not have
+
+    >>> from refinishlib.shop.product import product
+    >>> round(reducer_share(product("clear")), 3), round(reducer_share(product("solvent base")), 3)
+    (0.071, 0.561)
+    """
+    mix = ready_to_spray(sheet, hardener_speed, reducer_speed)
+    used = reducer(sheet, reducer_speed)
+    if used is None or not mix.volatile_g_per_l:
+        return 0.0
+    poured = sum(share for tin, share in mix.parts if tin == used)
+    return poured * used.volatile_g_per_l * used.solvent_share / mix.volatile_g_per_l
 
 
 @cache
@@ -102,7 +135,7 @@ def _sheet_pull_pa() -> float:
     return float(water_pull_pa(SHEET_C, SHEET_HUMIDITY))
 
 
-def water_pull_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def water_pull_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """Pressure with which water leaves a film that has cooled to the wet bulb, in pascal; 0 in full air.
 
     Parameters
@@ -126,7 +159,7 @@ def water_pull_pa(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     return np.maximum(saturation(cooled(dry, vapour)) - vapour, 0)
 
 
-def water_factor(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
+def water_factor(air_c: ArrayLike, humidity_percent: ArrayLike) -> Reals:
     """How much slower a water-borne coat dries than at 20 degrees C and 50 %; infinite in full air.
 
     Parameters
@@ -143,7 +176,7 @@ def water_factor(air_c: ArrayLike, humidity_percent: ArrayLike) -> np.ndarray:
     """
     pull = water_pull_pa(air_c, humidity_percent)
     with np.errstate(divide="ignore"):
-        return np.where(pull > SATURATED_PA, _sheet_pull_pa() / pull, np.inf)
+        return np.asarray(np.where(pull > SATURATED_PA, _sheet_pull_pa() / pull, np.inf))
 
 
 def drying_factor(
@@ -152,9 +185,10 @@ def drying_factor(
     humidity_percent: ArrayLike,
     air_m_per_s: ArrayLike = SHEET_AIR_M_PER_S,
     *,
+    hardener_speed: str = "normal",
     reducer_speed: str = "normal",
     film_ratio: ArrayLike = 1.0,
-) -> np.ndarray:
+) -> Reals:
     """What to multiply the sheet's wet edge and flash times with on this day.
 
     Parameters
@@ -163,7 +197,8 @@ def drying_factor(
     air_c : 0-60 degrees C, of air and panel
     humidity_percent : 0.1-100 %; counts for water-borne products
     air_m_per_s : air over the panel, 0-10 m/s
-    reducer_speed : fast, normal or slow, as far as the sheet has it
+    hardener_speed, reducer_speed : fast, normal or slow, as far as the sheet has them, or the name of a tin; the
+        reducer counts by its share of what leaves the coat
     film_ratio : wet film of the coat to that of the sheet, 0.05-20; twice as thick takes twice as long
 
     Raises
@@ -176,16 +211,22 @@ def drying_factor(
 
     >>> from refinishlib.shop.product import product
     >>> round(float(drying_factor(product("clear"), 28, 50, reducer_speed="slow")), 2)
-    1.08
+    0.65
     """
     film = numbers("film ratio", film_ratio, low=FILM_RATIO_MIN, high=FILM_RATIO_MAX)
     used, usual = reducer(sheet, reducer_speed), reducer(sheet)
+    share = reducer_share(sheet, hardener_speed, reducer_speed)
+    pull: Reals
     if sheet.water_borne:
-        pull = water_factor(air_c, humidity_percent) * (used.pace if used else 1)
+        pull = water_factor(air_c, humidity_percent) * (1 + share * ((used.pace if used else 1) - 1))
     else:
         numbers("humidity", humidity_percent, low=0, high=100, unit="%")
         pull = solvent_factor(
-            air_c, used.solvent if used else LEADING_SOLVENT, usual.solvent if usual else LEADING_SOLVENT
+            air_c,
+            used.solvent if used else LEADING_SOLVENT,
+            usual.solvent if usual else LEADING_SOLVENT,
+            share=share,
+            sheet_share=reducer_share(sheet),
         )
     return pull * air_speed_factor(air_m_per_s) * film
 
@@ -196,10 +237,11 @@ def flash_minutes(
     humidity_percent: ArrayLike,
     air_m_per_s: ArrayLike = SHEET_AIR_M_PER_S,
     *,
+    hardener_speed: str = "normal",
     reducer_speed: str = "normal",
     film_ratio: ArrayLike = 1.0,
     final: bool = False,
-) -> np.ndarray:
+) -> Reals:
     """Minutes a coat has to flash before the next coat, or, final, before the next product or the bake.
 
     Parameters and errors as in `drying_factor`.
@@ -210,5 +252,11 @@ def flash_minutes(
     """
     minutes = sheet.final_flash_min if final else sheet.flash_min
     return minutes * drying_factor(
-        sheet, air_c, humidity_percent, air_m_per_s, reducer_speed=reducer_speed, film_ratio=film_ratio
+        sheet,
+        air_c,
+        humidity_percent,
+        air_m_per_s,
+        hardener_speed=hardener_speed,
+        reducer_speed=reducer_speed,
+        film_ratio=film_ratio,
     )

@@ -103,5 +103,5 @@ def judge(
         verdict = replace(verdict, sentences=(INSTEAD.format(", ".join(key.instead)), *verdict.sentences))
     if apprentice.is_someone_elses(my_id):
         said = someone_elses(my_id, graded_id)
-        return replace(verdict, sentences=(said, *verdict.sentences), flags=(*verdict.flags, OTHER_ID))
+        return replace(verdict, sentences=(said, *verdict.sentences), flags=(OTHER_ID, *verdict.flags))
     return verdict

@@ -2,8 +2,9 @@
 
 What stands guard, in the order in which a submission meets it:
 
-1.  ``nbgrader_config.py`` names every class by a dotted string and imports nothing of ours. A library that is missing
-    or broken stops nbgrader; it can't fall back to executing.
+1.  ``guard`` proves, before anything is graded by any way in, that the whole chain which will run is the course's own,
+    and refuses otherwise. It is hung in from outside ``nbgrader_config.py``, which can be broken; ``borrowed`` lists
+    what it leans on.
 2.  ``sanitize.SubmissionExporter`` is made before nbgrader looks at the first submission. It leaves folders alone that
     are nobody's id, and sweeps the others. ``pre_convert_hook`` sweeps each again.
 3.  ``handedin.sweep`` moves aside, without opening or following: links, pipes and other special files, folders, extra

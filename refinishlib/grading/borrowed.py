@@ -56,6 +56,7 @@ BORROWED = (
         "nbgrader.converters.base:BaseConverter.assignments",
         "the folders of this run: those that are nobody's id leave",
     ),
+    Name("nbgrader.converters.base:BaseConverter._format_source", "says where submissions lie"),
     Name("nbgrader.converters.base:BaseConverter.notebooks", "the notebooks of the submission that was just graded"),
     Name("nbgrader.converters.base:BaseConverter.exporter", "carries what is noted from one pass to the other"),
     Name("nbgrader.converters.base:BaseConverter.exporter_class", "must be the course's own"),

@@ -1,18 +1,24 @@
-"""``refinish bundle``: the apprentices' package, with lessons and library, without solutions, keys and grading."""
+"""``refinish bundle``: the apprentices' package, with lessons and library, without solutions, keys and grading.
+
+The package has a short README of its own; what it leaves out is an instructor's, commands included.
+"""
 
 from __future__ import annotations
 
 import argparse
 import zipfile
 from collections.abc import Iterator
+from importlib.resources import files
 from pathlib import Path
 
 NAME = "refinishing-course.zip"
 TOP = "refinishing-course"
-_GOES_ALONG = ("README.md", "LICENSE", "pyproject.toml", "nbgrader_config.py")
-# The builder and its skeleton make lessons with their keys; an apprentice has no use for them.
+README = "bundle_readme.md"
+_GOES_ALONG = ("LICENSE", "pyproject.toml", "nbgrader_config.py")
+# An instructor's: grading, the command `refinish nbgrader`, and what makes lessons with their keys.
 _STAYS = tuple(
-    f"refinishlib/{place}" for place in ("grading", "course/builder.py", "course/newlesson.py", "course/skeleton")
+    f"refinishlib/{place}"
+    for place in ("grading", "course/passing_on.py", "course/builder.py", "course/newlesson.py", "course/skeleton")
 )
 _NOT_A_SOURCE = ("__pycache__", ".ipynb_checkpoints")
 _WHEN = (2020, 1, 1, 0, 0, 0)
@@ -33,14 +39,15 @@ def run(arguments: argparse.Namespace) -> int:
 
 def bundle(root: Path, target: Path) -> int:
     """Write the package and return how many files it holds. The same files give the same bytes."""
+    contents = {path.relative_to(root).as_posix(): path.read_bytes() for path in set(_files(root))}
+    contents["README.md"] = files("refinishlib.grading").joinpath("templates", README).read_bytes()
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
-        paths = sorted(set(_files(root)))
-        for path in paths:
-            about = zipfile.ZipInfo(f"{TOP}/{path.relative_to(root).as_posix()}", _WHEN)
+        for name, content in sorted(contents.items()):
+            about = zipfile.ZipInfo(f"{TOP}/{name}", _WHEN)
             about.compress_type = zipfile.ZIP_DEFLATED
             about.external_attr = 0o644 << 16
-            archive.writestr(about, path.read_bytes())
-    return len(paths)
+            archive.writestr(about, content)
+    return len(contents)
 
 
 def _files(root: Path) -> Iterator[Path]:

@@ -32,7 +32,9 @@ from refinishlib.grading.handedin import (
     sweep_submission,
     who_handed_in,
 )
-from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission
+from refinishlib.grading.handmarks import hides_a_better_one
+from refinishlib.grading.ledger import Ledger, hash_of_checks, hash_of_submission, question_of, reasons
+from refinishlib.grading.release import points_that_differ
 
 if TYPE_CHECKING:
     from tqdm import tqdm
@@ -63,6 +65,7 @@ class Summary:
     needs: dict[str, list[str]] = field(default_factory=dict)
     failed: dict[str, str] = field(default_factory=dict)
     written: int = 0
+    notes: list[str] = field(default_factory=list)
     moves: dict[str, dict[str, tuple[float, float]]] = field(default_factory=dict)
     behind: str = ""
 
@@ -70,6 +73,7 @@ class Summary:
     def lines(self) -> list[str]:
         first = f"{self.lesson}: {self.handed_in} handed in, {len(self.graded)} graded now, {self.unchanged} unchanged"
         lines = [f"{first}, {self.written} written answers to mark."]
+        lines += [f"  {note}" for note in self.notes]
         if self.moves:
             lines.append(
                 f"  {moved(self.moves)} They stay as they were given; refinish upgrade takes the new ones over."
@@ -106,6 +110,9 @@ def run(arguments: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         print("\nStopped. What was graded is safe; type the command again to go on where it stopped.")
         return 2
+    if not any(summary.handed_in or summary.failed for summary in summaries):
+        what = "" if arguments.lesson == "all" else f" for {arguments.lesson}"
+        print(f"Nothing is handed in{what} yet. Sort in what you were given with: refinish collect LESSON FOLDER")
     for summary in summaries:
         print("\n".join(summary.lines))
     stopped = any(summary.failed for summary in summaries)
@@ -149,6 +156,7 @@ def _grade_lesson(
 ) -> Summary:
     summary = Summary(lesson)
     lesson_record = _recorded(root, course, lesson)
+    summary.notes = points_that_differ(lesson, lesson_record.points)
     checks = hash_of_checks(lesson, lesson_record.source, lesson_record.points)
     known = record.graded(root, lesson)
     due: dict[str, dict[str, Any]] = {}
@@ -352,34 +360,18 @@ def _recorded(root: Path, course: Callable[[], Course], lesson: str) -> record.R
 
 
 def _say_what_needs_a_human(root: Path, lesson: str, ledger: Ledger, summary: Summary) -> None:
-    still_open: dict[str, set[str]] = {}
-    for who, cells in record.still_open(root, lesson).items():
-        still_open[who] = {cell for cell, is_check in cells if is_check}
-        summary.written += len(cells) - len(still_open[who])
+    still_open = record.still_open(root, lesson)
+    for cells in still_open.values():
+        summary.written += sum(not cell.is_check for cell in cells)
     for who in record.graded(root, lesson) - set(summary.failed):
         row = ledger.rows.get((lesson, who))
         if row is None:
             continue
-        what = list(_needs(row, still_open.get(who, set())))
+        checks = [cell for cell in still_open.get(who, []) if cell.is_check]
+        hidden = [hides_a_better_one(question_of(cell.name), cell.by_hand, cell.auto) for cell in checks]
+        what = [*reasons(row, {cell.name for cell in checks}), *filter(None, hidden)]
         if what:
             summary.needs[who] = what
-
-
-def _needs(row: dict[str, Any], open_checks: set[str]) -> Iterator[str]:
-    if row.get("unreadable"):
-        if open_checks:
-            yield str(row["unreadable"])
-        return
-    flags: dict[str, list[str]] = {}
-    for check, outcome in (row.get("outcomes") or {}).items():
-        if outcome["flag"] and check in open_checks:
-            flags.setdefault(outcome["flag"], []).append(check)
-    for flag, checks in flags.items():
-        yield f"{flag} ({', '.join(checks)})"
-    if row.get("copies") and open_checks:
-        yield f"copied cells, the last one counts ({', '.join(row['copies'])})"
-    if row.get("aside"):
-        yield f"moved aside: {', '.join(row['aside'][:3])}{' ...' if len(row['aside']) > 3 else ''}"
 
 
 def _is_there(path: Path) -> bool:

@@ -12,13 +12,15 @@ from pathlib import Path
 from typing import Any
 
 from refinishlib.entry import BadEntry
-from refinishlib.grading import report
+from refinishlib.grading import classlist, duedates, report
+from refinishlib.grading.classlist import Apprentice
 from refinishlib.grading.classroom import Summary, grade
 from refinishlib.grading.handin import filled, hand_in, right_answer, texts, wrong_answer
+from refinishlib.grading.release import release
 
 FOLDER = "demo-class"
 LESSON = "mixing"
-DUE = datetime.datetime(2030, 3, 1, 16, 0)
+DUE = datetime.datetime(2026, 3, 2, 16, 0)
 # Invented names: what they do at the bench, not who they are.
 NAMES = (
     "Ada Sander", "Ben Masker", "Cleo Primer", "Dov Stirrer", "Edda Taper", "Finn Sprayer", "Gwen Polisher",
@@ -59,8 +61,6 @@ def build(course: Path, root: Path, *, show: bool = False) -> tuple[Summary, Pat
     ------
     BadEntry : the folder holds something that is not an earlier demo class
     """
-    from refinishlib.grading.nbgrading import Course, one_grade_book, quiet
-
     if root.exists() and any(root.iterdir()):
         if not (root / "demo-class.txt").is_file():
             raise BadEntry(f"--to: {root} was given, allowed is a new folder or an earlier demo class.")
@@ -69,16 +69,18 @@ def build(course: Path, root: Path, *, show: bool = False) -> tuple[Summary, Pat
     (root / "demo-class.txt").write_text("An invented class. This folder can be thrown away.\n", encoding="utf-8")
     os.chdir(root)
     hand_in_all(root)
-    with quiet():
-        opened = Course(root)
-        opened.generate(LESSON)
-        with one_grade_book(opened.db_url, str(opened.directory.course_id)) as book:
-            book.update_or_create_assignment(LESSON, duedate=DUE)
-            for number, name in enumerate(NAMES, 1):
-                first, last = name.split()
-                book.update_or_create_student(f"a{number:02}", first_name=first, last_name=last)
+    release(root, LESSON)
+    classlist.save(root, [_apprentice(number, name) for number, name in enumerate(NAMES, 1)])
+    classlist.take(root, root / classlist.NAME)
+    duedates.save(root, {LESSON: DUE.replace(tzinfo=datetime.UTC).astimezone()})
+    duedates.take(root, root / duedates.NAME)
     [summary] = grade(root, LESSON, show=show)
     return summary, report.write(root)
+
+
+def _apprentice(number: int, name: str) -> Apprentice:
+    first, last = name.split()
+    return Apprentice(f"a{number:02}", first, last, "1 A")
 
 
 def new_course(course: Path, root: Path) -> None:

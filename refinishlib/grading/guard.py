@@ -62,12 +62,7 @@ GIVING_BACK: dict[str, str | tuple[str, ...] | None] = {
     "exporter_class": "refinishlib.grading.feedback.FeedbackExporter",
     "pre_convert_hook": "refinishlib.grading.feedback.move_aside",
     "post_convert_hook": None,
-    "preprocessors": (
-        "refinishlib.grading.sanitize.Rebuild",
-        "nbgrader.preprocessors.GetGrades",
-        "refinishlib.grading.feedback.ForTheApprentice",
-        "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
-    ),
+    "preprocessors": (),
 }
 MARKDOWN = "refinishlib.grading.clean.markdown2html"
 TEMPLATES = "grading/templates"

@@ -8,15 +8,17 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import refinishlib
 from refinishlib.course import lessons
+from refinishlib.course.check import OTHER_ID
 from refinishlib.course.keys import written
 from refinishlib.course.world import WORLDS
+from refinishlib.entry import BadEntry
 from refinishlib.grading import handedout
 from refinishlib.grading.handedin import LARGEST_NOTEBOOK
 
@@ -35,16 +37,16 @@ class Ledger:
     def __init__(self, root: Path):
         self.path = root / NAME
         self.rows: dict[Key, dict[str, Any]] = {}
-        try:
-            lines = self.path.read_text(encoding="utf-8").splitlines()
-        except FileNotFoundError:
-            lines = []
+        lines = _lines(self.path)
+        broken = 0
         for line in lines:
             try:
                 row = json.loads(line)
                 self.rows[row["lesson"], row["apprentice"]] = row
-            except (ValueError, KeyError, TypeError):
-                continue
+            except (ValueError, KeyError, TypeError, RecursionError):
+                broken += 1
+        if broken > 1:  # one line is what a crash may leave
+            raise BadEntry(damaged(self.path, f"{broken} of its {len(lines)} lines cannot be read"))
         if len(lines) > 2 * len(self.rows) + 1 or (lines and not _ends_in_newline(self.path)):
             self._rewrite()
 
@@ -62,6 +64,54 @@ class Ledger:
         fresh = self.path.with_suffix(".fresh")
         fresh.write_text("".join(json.dumps(row) + "\n" for row in self.rows.values()), encoding="utf-8")
         fresh.replace(self.path)
+
+
+def damaged(path: Path, what: str) -> str:
+    """What to say, and to do, about a ledger that cannot be used."""
+    return (
+        f"{path.name} is damaged: {what}. No mark is lost, they are in the grade book. Move {path.name} away and type "
+        "refinish grade again; it grades everything anew and keeps what was marked by hand."
+    )
+
+
+def reasons(row: Mapping[str, Any], waiting: Collection[str]) -> Iterator[str]:
+    """Why an instructor should look at a submission, from its row and the checks that wait for a human."""
+    if row.get("unreadable"):
+        if waiting:
+            yield str(row["unreadable"]).rstrip(".")
+        return
+    flags: dict[str, list[str]] = {}
+    for check, outcome in (row.get("outcomes") or {}).items():
+        if outcome["flag"] and check in waiting:
+            flags.setdefault(outcome["flag"], []).append(question_of(check))
+    for flag, checks in flags.items():
+        whose = f", {row['claimed']}" if flag == OTHER_ID and row.get("claimed") else ""
+        yield f"{flag}{whose} ({', '.join(checks)})"
+    if row.get("copies") and waiting:
+        yield f"copied cells, the last one counts ({', '.join(map(question_of, row['copies']))})"
+    if row.get("aside"):
+        yield f"moved aside: {', '.join(row['aside'][:3])}{' ...' if len(row['aside']) > 3 else ''}"
+
+
+def question_of(grade_id: str) -> str:
+    """A graded cell's question, as it is called on the screen.
+
+    >>> question_of("check-1-1"), question_of("answer-my-id"), question_of("written-1")
+    ('1.1', 'my-id', 'written answer 1')
+    """
+    if grade_id.startswith("written-"):
+        return f"written answer {grade_id.removeprefix('written-')}"
+    short = grade_id.removeprefix("check-").removeprefix("answer-")
+    return short.replace("-", ".") if short.replace("-", "").isdigit() else short
+
+
+def _lines(path: Path) -> list[str]:
+    try:
+        return path.read_bytes().decode("utf-8", errors="replace").splitlines()
+    except FileNotFoundError:
+        return []
+    except OSError as problem:
+        raise BadEntry(damaged(path, f"it cannot be opened ({problem.strerror})")) from None
 
 
 def append(root: Path, row: dict[str, Any]) -> None:

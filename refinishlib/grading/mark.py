@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from nbformat import NotebookNode, from_dict
@@ -10,6 +11,7 @@ from nbgrader.api import BaseCell, Comment, Grade, Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.grading.evaluator import NotEvaluated, Outcomes, shared
+from refinishlib.grading.handmarks import changed_since, claimed_id, rubric_of, waits, words_of
 from refinishlib.grading.sanitize import NOT_MARKED, SubmissionExporter, is_check, not_marked
 
 DELETED = "The check of this question was deleted from the notebook, so it counts as not answered."
@@ -106,20 +108,40 @@ class SaveScores(NbGraderPreprocessor):
     def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
         about = resources["nbgrader"]
         flags = flags_of(nb)
+        noted = nb.metadata.setdefault("refinish", NotebookNode())
+        before, rubric = self._last_time(about)
+        noted["words"], noted["claimed"] = words_of(nb.cells, rubric), claimed_id(nb.cells)
         cells = {cell.metadata.nbgrader.grade_id: cell for cell in nb.cells if "nbgrader" in cell.metadata}
         with Gradebook(about["db_url"]) as gradebook:
             submission = gradebook.find_submission_notebook(about["notebook"], about["assignment"], about["student"])
             for grade, name in _rows(gradebook, Grade, submission.id):
                 cell = cells.get(name)
                 score = utils.determine_grade(cell, self.log)[0] if cell is not None else 0.0
+                grade.needs_manual_grade = waits(
+                    auto=score,
+                    auto_before=grade.auto_score,
+                    by_hand=grade.manual_score,
+                    waited=bool(grade.needs_manual_grade),
+                    flagged=name in flags,
+                    changed=changed_since(before, noted, name),
+                )
                 grade.auto_score = score
-                grade.needs_manual_grade = score is None or grade.manual_score is not None or name in flags
             for comment, name in _rows(gradebook, Comment, submission.id):
                 cell = cells.get(name)
                 untouched = cell is None or cell.metadata.nbgrader.get("checksum") == utils.compute_checksum(cell)
                 comment.auto_comment = "No response." if untouched else None
             gradebook.db.commit()
         return nb, resources
+
+    def _last_time(self, about: Any) -> tuple[dict[str, Any], str]:
+        """The ledger's row of this submission before this run, and the lesson's rubric, each read once for a run."""
+        exporter = self.parent
+        if not isinstance(exporter, SubmissionExporter):
+            return {}, ""
+        lesson = about["assignment"]
+        if lesson not in exporter.rubrics:
+            exporter.rubrics[lesson] = rubric_of(Path(exporter.parent.coursedir.root), lesson)  # type: ignore[union-attr]
+        return exporter.known.get((lesson, about["student"]), {}), exporter.rubrics[lesson]
 
 
 def _rows(gradebook: Gradebook, kind: Any, notebook_id: str) -> list[Any]:

@@ -15,13 +15,15 @@ from nbgrader.api import Gradebook
 from nbgrader.apps.baseapp import NbGrader
 from nbgrader.converters import Autograde, GenerateAssignment, NbGraderException
 from nbgrader.coursedir import CourseDirectory
-from sqlalchemy.exc import SAWarning
+from sqlalchemy.exc import DatabaseError, SAWarning
 
 from refinishlib.entry import BadEntry
 from refinishlib.grading import guard, mark
+from refinishlib.grading.record import damaged
 from refinishlib.grading.sanitize import row_to_note
 
 WAIT_FOR_LOCK_S = 5
+DAMAGED = ("not a database", "malformed", "database corruption", "no such table", "no such column")
 
 
 class Course:
@@ -114,16 +116,29 @@ def autograde(course: Course, lesson: str, due: set[str], done: Callable[[str, A
 @contextlib.contextmanager
 def one_grade_book(db_url: str, course_id: str) -> Iterator[Gradebook]:
     """Let nbgrader's steps share one open grade book; each of them would open its own, nine for a submission."""
-    shared = _KeptOpen(f"{db_url}?timeout={WAIT_FOR_LOCK_S}" if db_url.startswith("sqlite") else db_url, course_id)
+    with damage_told(db_url):
+        shared = _KeptOpen(f"{db_url}?timeout={WAIT_FOR_LOCK_S}" if db_url.startswith("sqlite") else db_url, course_id)
     rooms: tuple[Any, ...] = (nbgrader.converters.autograde, nbgrader.preprocessors.latesubmissions, mark)
     for room in rooms:
         room.Gradebook = lambda db_url="", course_id="": shared
     try:
-        yield shared
+        with damage_told(db_url):
+            yield shared
     finally:
         for room in rooms:
             room.Gradebook = Gradebook
         shared.close()
+
+
+@contextlib.contextmanager
+def damage_told(db_url: str) -> Iterator[None]:
+    """Say in one sentence, with what to do, that a grade book is damaged."""
+    try:
+        yield
+    except DatabaseError as problem:
+        if not any(sign in str(problem) for sign in DAMAGED):
+            raise
+        raise BadEntry(damaged(Path(db_url.removeprefix("sqlite:///")).name)) from None
 
 
 class _KeptOpen(Gradebook):

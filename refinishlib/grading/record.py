@@ -11,6 +11,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from refinishlib.entry import BadEntry
 
@@ -31,7 +32,8 @@ _GRADED = """
     JOIN assignment ON assignment.id = submitted_assignment.assignment_id WHERE assignment.name = ?
 """
 _OPEN = """
-    SELECT submitted_assignment.student_id, base_cell.name, grade_cells.cell_type FROM grade
+    SELECT submitted_assignment.student_id, base_cell.name, grade_cells.cell_type = 'code', auto_score, manual_score
+    FROM grade
     JOIN base_cell ON base_cell.id = grade.cell_id JOIN grade_cells ON grade_cells.id = base_cell.id
     JOIN submitted_notebook ON submitted_notebook.id = grade.notebook_id
     JOIN submitted_assignment ON submitted_assignment.id = submitted_notebook.assignment_id
@@ -48,6 +50,15 @@ class LessonDiffers(Exception):
 
 class NotOnRecord(LessonDiffers):
     """The grade book, or the lesson in it, is not there yet."""
+
+
+class Open(NamedTuple):
+    """A graded cell that waits for a human. is_check : marked by a check, else a written answer."""
+
+    name: str
+    is_check: bool
+    auto: float | None
+    by_hand: float | None
 
 
 @dataclass(frozen=True)
@@ -71,7 +82,7 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
     with opened(Path(db_url.removeprefix("sqlite:///"))) as book:
         source = dict(book.execute(SCHOOL_CELLS, (lesson, notebook)).fetchall())
         points = {name: float(most) for name, most in book.execute(_POINTS, (lesson, notebook))}
-    remedy = f"run: refinish nbgrader generate_assignment {lesson} --force"
+    remedy = f"type: refinish release {lesson}, which says what changed and keeps every mark"
     if not source:
         raise NotOnRecord(f"The grade book does not know {lesson}; {remedy}")
     try:
@@ -87,18 +98,24 @@ def load(released: Path, db_url: str, lesson: str, notebook: str) -> Record:
     return Record(json.dumps(data), source, points)
 
 
+def points(root: Path, lesson: str) -> dict[str, float]:
+    """The most points of every graded cell of a lesson, by grade id."""
+    with opened(root / BOOK) as book:
+        return {name: float(most) for name, most in book.execute(_POINTS, (lesson, lesson))}
+
+
 def graded(root: Path, lesson: str) -> set[str]:
     """Who has a submission of the lesson in the grade book of a course folder."""
     with opened(root / BOOK) as book:
         return {who for (who,) in book.execute(_GRADED, (lesson,))}
 
 
-def still_open(root: Path, lesson: str) -> dict[str, list[tuple[str, bool]]]:
-    """For each apprentice who needs a human, the cells that do, and whether each is a check (else a written answer)."""
-    found: dict[str, list[tuple[str, bool]]] = {}
+def still_open(root: Path, lesson: str) -> dict[str, list[Open]]:
+    """For each apprentice who needs a human, the cells that do."""
+    found: dict[str, list[Open]] = {}
     with opened(root / BOOK) as book:
-        for who, cell, kind in book.execute(_OPEN, (lesson,)):
-            found.setdefault(who, []).append((cell, kind == "code"))
+        for who, name, is_check, auto, by_hand in book.execute(_OPEN, (lesson,)):
+            found.setdefault(who, []).append(Open(name, bool(is_check), auto, by_hand))
     return found
 
 
@@ -131,10 +148,16 @@ def opened(path: Path) -> Iterator[sqlite3.Connection]:
             raise BadEntry(
                 f"The grade book is in use by another program ({path.name}). Close it and type the command again."
             ) from None
-        raise BadEntry(
-            f"The grade book {path.name} cannot be read ({problem}). Move it away and bring back your last copy; "
-            "without a copy, grading makes a new one, and marks given by hand are lost."
-        ) from None
+        raise BadEntry(damaged(path.name)) from None
+
+
+def damaged(name: str) -> str:
+    """What to say, and to do, about a grade book that cannot be read."""
+    return (
+        f"{name} is damaged and cannot be read. Put back the last copy that you have of it; if there is none, move "
+        f"{name} and grading_ledger.jsonl away, type refinish class and refinish due with your tables, then "
+        "refinish grade: all automatic marks come back, marks given by hand do not."
+    )
 
 
 def _connected(path: Path, wait_s: float) -> sqlite3.Connection:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import json
 from pathlib import Path
 from typing import Any
@@ -43,14 +44,23 @@ class SubmissionExporter(NotebookExporter):
         self.aside: dict[str, list[str]] = {}
         self.handed_in = ""
         self.known: dict[Any, dict[str, Any]] = {}
+        self.rubrics: dict[str, str] = {}
         converter: Any = self.parent
         if getattr(converter, "_sanitizing", None) is not None:
+            if not hasattr(converter, "due"):  # a folder without the lesson's notebook is somebody's hand-in too
+                about = converter.coursedir
+                for folder in glob.glob(converter._format_source(about.assignment_id, about.student_id)):  # noqa: PTH207
+                    converter.assignments.setdefault(folder, [])
             for folder in list(converter.assignments):
                 if not is_plain_id(Path(folder).parent.name):
                     self.log.error("%r is not the id of an apprentice; the folder is left alone", folder)
                     del converter.assignments[folder]
                     continue
                 self.aside[folder] = sweep_submission(Path(folder), Path(converter.coursedir.root))
+                if not any(
+                    Path(notebook).name == f"{Path(folder).name}.ipynb" for notebook in converter.assignments[folder]
+                ):
+                    converter.assignments[folder] = [str(Path(folder) / f"{Path(folder).name}.ipynb")]
             self.known = Ledger(Path(converter.coursedir.root)).rows
             record.quicken(Path(converter.coursedir.root) / record.BOOK)
 

@@ -28,7 +28,8 @@ from refinishlib.entry import BadEntry
 from refinishlib.grading import handedout, record
 from refinishlib.grading.classroom import grade, moved, would_move
 from refinishlib.grading.ledger import NAME as LEDGER
-from refinishlib.grading.ledger import Ledger
+from refinishlib.grading.ledger import Ledger, question_of
+from refinishlib.grading.release import release as releasing
 
 BACKUP = "backup"
 SETTINGS = "nbgrader_config.py"
@@ -45,6 +46,7 @@ class Change:
     was : what was handed out; None where it is from before lessons had versions
     handed_in : whose hand-ins there are
     unmarked : written answers that nobody marked yet
+    own_points : question to the points that the class has for it and that the lesson's text has
     moves : marks that would be others, by apprentice and check
     """
 
@@ -53,6 +55,7 @@ class Change:
     now: Release
     handed_in: list[str] = field(default_factory=list)
     unmarked: int = 0
+    own_points: dict[str, tuple[float, float]] = field(default_factory=dict)
     moves: Moves = field(default_factory=dict)
 
     @property
@@ -72,7 +75,11 @@ class Change:
         """What would happen, in sentences."""
         if not self.new_version:
             same = "No job card moves."
-            return [f"{self.lesson} {self.version}: its text is taken over. {same}", *self._moved()]
+            lines = [f"{self.lesson} {self.version}: its text is taken over. {same}", *self._moved()]
+            return lines + [
+                f"  {name}: {was:g} points in your course, {most:g} in the lesson's text; the text's points count then."
+                for name, (was, most) in self.own_points.items()
+            ]
         lines = [f"{self.lesson} {self.version} becomes {self.now}: job cards, questions or points are others."]
         if self.handed_in:
             count = "1 hand-in" if len(self.handed_in) == 1 else f"{len(self.handed_in)} hand-ins"
@@ -135,12 +142,13 @@ def plan(root: Path) -> list[Change]:
         text = released.read_text(encoding="utf-8") if released.is_file() else '{"cells": []}'
         change = Change(lesson, handedout.handed_out(text), handedout.now(lesson))
         change.handed_in = sorted({folder.parent.name for folder in root.glob(f"submitted/*/{lesson}")})
-        change.unmarked = sum(not check for cells in _open(root, lesson).values() for _, check in cells)
+        change.unmarked = sum(not cell.is_check for cells in _open(root, lesson).values() for cell in cells)
         if change.new_version:
             changes.append(change)
             continue
         change.moves = _moves(root, lesson) if change.handed_in else {}
         as_built = builder.written(lesson, root)
+        change.own_points = _own_points(root, lesson, json.loads(as_built)) if change.handed_in else {}
         source = root / "solutions" / lesson / f"{lesson}.ipynb"
         behind = not source.is_file() or source.read_text(encoding="utf-8") != as_built
         unlike = bool(on_record) and on_record != _school_cells(json.loads(as_built))
@@ -157,18 +165,16 @@ def upgrade(root: Path, changes: list[Change]) -> Path:
         if change.new_version:
             _put_by(root, change)
     _bring(root, [change.lesson for change in changes])
-    from refinishlib.grading.nbgrading import Course
-
     for change in changes:
         path = root / "solutions" / change.lesson / f"{change.lesson}.ipynb"
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(builder.written(change.lesson, root), encoding="utf-8")
-        _bring_in_line(root, change.lesson, _school_cells(json.loads(path.read_text(encoding="utf-8"))))
-        Course(root).generate(change.lesson)
+        released = releasing(root, change.lesson)
         if change.moves:
             ledger = Ledger(root)
             for who in change.moves:
                 ledger.add(ledger.rows[change.lesson, who] | {"handed_in": ""})
+        if change.moves or released.points:
             grade(root, change.lesson)
     return kept
 
@@ -226,7 +232,7 @@ def _on_record(root: Path, lesson: str) -> set[str]:
         return set()
 
 
-def _open(root: Path, lesson: str) -> dict[str, list[tuple[str, bool]]]:
+def _open(root: Path, lesson: str) -> dict[str, list[record.Open]]:
     try:
         return record.still_open(root, lesson)
     except record.NotOnRecord:
@@ -243,6 +249,17 @@ def _moves(root: Path, lesson: str) -> Moves:
     ledger = Ledger(root)
     graded = [who for (of, who), row in ledger.rows.items() if of == lesson and row.get("outcomes")]
     return would_move(root, lesson, on_record, ledger, sorted(set(graded) & record.graded(root, lesson)))
+
+
+def _own_points(root: Path, lesson: str, notebook: dict[str, Any]) -> dict[str, tuple[float, float]]:
+    """Questions that count other points in this course than in a notebook: both."""
+    about = [cell["metadata"]["nbgrader"] for cell in notebook["cells"] if "nbgrader" in cell["metadata"]]
+    text = {one["grade_id"]: float(one["points"]) for one in about if one.get("grade")}
+    try:
+        on_record = record.points(root, lesson)
+    except record.NotOnRecord:
+        return {}
+    return {question_of(name): (most, text[name]) for name, most in on_record.items() if text.get(name, most) != most}
 
 
 def _school_cells(notebook: dict[str, Any]) -> set[str]:
@@ -299,27 +316,3 @@ def _put_by(root: Path, change: Change) -> None:
     ledger.keep(renamed)
     for place in ("lessons", "solutions"):
         shutil.rmtree(root / place / lesson, ignore_errors=True)
-
-
-def _bring_in_line(root: Path, lesson: str, wanted: set[str]) -> None:
-    """Take cells off the record that only hold text and are gone, and add those that are new.
-
-    nbgrader refuses a notebook with other cells once somebody has handed in, also when they are only prose. Graded
-    cells are the same within one version of a lesson.
-    """
-    from nbgrader.api import MissingEntry
-
-    from refinishlib.grading.nbgrading import Course, one_grade_book, quiet
-
-    course = Course(root)
-    with quiet(), one_grade_book(course.db_url, str(course.directory.course_id)) as book:
-        try:
-            notebook = book.find_notebook(lesson, lesson)
-        except MissingEntry:
-            return
-        have = {cell.name: cell for cell in notebook.source_cells}
-        for name in set(have) - wanted:
-            book.db.delete(have[name])
-        book.db.commit()
-        for name in wanted - set(have):
-            book.add_source_cell(name, lesson, lesson, cell_type="markdown")

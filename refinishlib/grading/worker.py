@@ -127,6 +127,8 @@ def _check(step: dict[str, Any], sheet: _Sheet, space: dict[str, Any]) -> dict[s
     said += printed.getvalue()[:MOST_PRINTED].splitlines()
     verdict = value.verdict if isinstance(value, check.Mark) else None
     value = float(value) if isinstance(value, check.Mark) else value
+    if verdict and verdict.max_points:
+        value = value * step["points"] / verdict.max_points  # a school may count a question more or less
     if type(value) is not float or not math.isfinite(value) or not 0.0 <= value <= step["points"]:
         return _outcome(None, said, CHECK_FAILED, f"ended in {value!r}, not in a number from 0 to {step['points']}")
     outcome = _outcome(value, said, flag)

@@ -7,6 +7,7 @@ from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from refinishlib.entry import one_of
 from refinishlib.shop.faults import Field, load
@@ -158,7 +159,7 @@ def _all() -> dict[str, Grade]:
 
 
 @cache
-def _file() -> dict:
+def _file() -> dict[str, Any]:
     text = Field("source", str)
     row = (Field("grade", str), Field("grain_um", low=0, above_low=True, unit="um"))
     scale = (
@@ -175,4 +176,5 @@ def _file() -> dict:
         text,
     )
     tables = (text, Field("scale", fields=scale, many=True), Field("pad", fields=pad, many=True))
-    return load(files(__package__) / "grades.toml", tables)
+    data: dict[str, Any] = load(files(__package__) / "grades.toml", tables)
+    return data

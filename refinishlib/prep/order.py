@@ -20,10 +20,11 @@ from refinishlib.shop.faults import Faults, Field, read
 
 @dataclass(frozen=True)
 class Task:
-    """One task and what it is for."""
+    """One task, what it is for, and what a painter looks for while at it, if there is something to look for."""
 
     name: str
     why: str
+    look: str = ""
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class Rule:
 
 
 @dataclass(frozen=True)
-class Plan:
+class Trade:
     """All tasks of the trade and the rules between them.
 
     follow_ons : for a task that must be followed at once, the tasks that may follow it, and the reason; in a job it is
@@ -110,7 +111,7 @@ def first_violation(job: Job, order: Sequence[str]) -> Violation | None:
     True
     >>> hasty = [name for name in good_order(job) if name != "flash the base"]
     >>> first_violation(job, hasty).sentence
-    'Step 24, clear: flash the base is missing. Clear over base that has not flashed shuts the solvent in: it dulls,
+    'Step 27, clear: flash the base is missing. Clear over base that has not flashed shuts the solvent in: it dulls,
      wrinkles or lifts.'
     """
     needs, follows = job.needs, job.follows
@@ -156,7 +157,7 @@ def graph(job: Job) -> nx.DiGraph:
     return drawn
 
 
-def make_job(name: str, title: str, tasks: Iterable[str], trade: Plan | None = None) -> Job:
+def make_job(name: str, title: str, tasks: Iterable[str], trade: Trade | None = None) -> Job:
     """A job of these tasks, with the rules that lie between them.
 
     Parameters
@@ -188,7 +189,7 @@ def make_job(name: str, title: str, tasks: Iterable[str], trade: Plan | None = N
 
 
 @cache
-def plan() -> Plan:
+def plan() -> Trade:
     """The shop's own tasks and rules.
 
     >>> plan().tasks["tack"].why
@@ -202,12 +203,12 @@ def jobs() -> dict[str, Job]:
     """The shop's own jobs by name.
 
     >>> list(jobs())[:3]
-    ['new metal part', 'blend panel', 'plastic bumper cover']
+    ['new metal part', 'new part, second visit', 'blend panel']
     """
     return read_jobs((files(__package__) / "jobs.toml").read_text(encoding="utf-8"), file="jobs.toml")
 
 
-def read_plan(text: str, *, file: str = "the text") -> Plan:
+def read_plan(text: str, *, file: str = "the text") -> Trade:
     """Tasks and rules from a task file.
 
     Parameters
@@ -229,19 +230,23 @@ def read_plan(text: str, *, file: str = "the text") -> Plan:
     first, reason = Field("first", str), Field("reason", str)
     tables = (
         Field("source", str),
-        Field("task", fields=(Field("name", str, unique=True), Field("why", str)), many=True),
+        Field(
+            "task",
+            fields=(Field("name", str, unique=True), Field("why", str), Field("look", str, optional=True)),
+            many=True,
+        ),
         Field("rule", fields=(first, Field("then", str), reason), many=True),
         Field("next", fields=(first, Field("then", str, many=True), reason), many=True),
     )
     data = read(text, tables, file=file, also=_plan_faults)
-    return Plan(
+    return Trade(
         {row["name"]: Task(**row) for row in data["task"]},
         tuple(Rule(**row) for row in data["rule"]),
         tuple((row["first"], tuple(row["then"]), row["reason"]) for row in data["next"]),
     )
 
 
-def read_jobs(text: str, trade: Plan | None = None, *, file: str = "the text") -> dict[str, Job]:
+def read_jobs(text: str, trade: Trade | None = None, *, file: str = "the text") -> dict[str, Job]:
     """Jobs from a job file.
 
     Parameters
@@ -295,7 +300,7 @@ def _plan_faults(data: dict[str, Any]) -> Faults:
                     drawn.add_edge(*pair)
 
 
-def _rules(names: Sequence[str], trade: Plan) -> Iterator[Rule]:
+def _rules(names: Sequence[str], trade: Trade) -> Iterator[Rule]:
     here = set(names)
     yield from (rule for rule in trade.rules if rule.first in here and rule.then in here)
     for first, candidates, reason in trade.follow_ons:

@@ -6,12 +6,13 @@ What the model leaves out stands in `LEAVES_OUT`, to be shown wherever its numbe
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from refinishlib.entry import number, numbers
+from refinishlib.entry import number, numbers, whole
 from refinishlib.prep.grades import grade
-from refinishlib.prep.scratch import machine_named, zone_named, zones
+from refinishlib.prep.scratch import EDGE, machine_named, zone_named, zones
 
 LEAVES_OUT = (
     "This is for proportions, not for setting up work. It takes paper that does not wear or clog, one pressure over "
@@ -25,6 +26,10 @@ SCRATCH_SHARE = 0.15
 INTERFACE_CUT = 0.8
 INTERFACE_SCRATCH = 0.8
 SAFE_CLEAR_UM = 40.0
+USUAL_PASSES = 4
+KEEP_OFF_MM = 20.0
+KEEP_OFF_GRADE = "P800"
+LEAST_OFF_MM = 10.0
 LARGEST_FILM_UM = 2000.0
 LARGEST_PRESSURE_KPA = 100.0
 MOST_PASSES = 10_000
@@ -38,7 +43,11 @@ SOURCES = {
     "SCRATCH_SHARE": "teaching value: depth of scratch as a share of the grain",
     "INTERFACE_CUT": "teaching value: a soft pad lets the grains sink back",
     "INTERFACE_SCRATCH": "teaching value: a soft pad lets the grains sink back",
-    "SAFE_CLEAR_UM": "common practice, no source: keep about 40 um of clear for the sake of its light protection",
+    "SAFE_CLEAR_UM": "common practice, no source: a finished film keeps about 40 um of clear for its light protection",
+    "USUAL_PASSES": "common practice, no source: twice along and twice across",
+    "KEEP_OFF_MM": "teaching value: a thumb's width from the edge with P800",
+    "KEEP_OFF_GRADE": "teaching value: the paper that the distance is stated for",
+    "LEAST_OFF_MM": "teaching value: a pad is not steered closer than this to an edge",
     "LARGEST_FILM_UM": "teaching value: range of an entry",
     "LARGEST_PRESSURE_KPA": "teaching value: range of an entry",
     "MOST_PASSES": "teaching value: range of an entry",
@@ -49,17 +58,40 @@ SOURCES = {
 
 @dataclass(frozen=True)
 class BurnThrough:
-    """How far a zone can be sanded.
+    """How far a zone can be sanded with one paper.
 
     clear_um : clear before sanding
     per_pass_um : clear that one pass takes
-    passes : whole passes after which the bottom of the scratches still lies at a safe build or above
+    scratch_um : how deep the scratch below the surface goes
+    thin_passes : whole passes after which the finished film still has its light protection
+    through_passes : whole passes after which the deepest scratch has not yet met what lies under the clear
+    by_hand : the trade leaves this zone to the hand, whatever a machine could do there
     """
 
     zone: str
     clear_um: float
     per_pass_um: float
-    passes: int
+    scratch_um: float
+    thin_passes: int
+    through_passes: int
+    by_hand: bool
+
+    def passes(self, *, more_clear: bool) -> int:
+        """The limit that counts: before more clear only going through, on the finished film being thin."""
+        return self.through_passes if more_clear else self.thin_passes
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far out on a panel one paper of a ladder goes.
+
+    zones : where a machine may move it
+    keep_off_mm : how far the edge of the paper stays from the edge of the panel; further in is fine
+    """
+
+    grade: str
+    zones: tuple[str, ...]
+    keep_off_mm: float
 
 
 def scratch_depth_um(grain_um: Any, *, machine: str = "3/32 in", interface_pad: bool = False) -> Any:
@@ -144,7 +176,7 @@ def burn_through(
     interface_pad: bool = False,
     safe_um: float = SAFE_CLEAR_UM,
 ) -> dict[str, BurnThrough]:
-    """How many passes each zone takes before its clear falls below a safe build.
+    """How many passes each zone takes before its clear is thin, and before the paper is through it.
 
     Parameters
     ----------
@@ -152,11 +184,11 @@ def burn_through(
     name : grade of the paper
     pressure_kpa : mean pressure on the flat, above 0 up to 100
     machine, interface_pad : as for `removed_um`
-    safe_um : the least clear that may be left under the deepest scratch, 0 to 2000
+    safe_um : the least clear that a finished film keeps under the deepest scratch, 0 to 2000
 
     Returns
     -------
-    one estimate for each zone; no pass at all where the clear is too thin already
+    one estimate for each zone, with both limits; which of them counts says `BurnThrough.passes`
 
     Raises
     ------
@@ -166,12 +198,12 @@ def burn_through(
     ------
     Preston (1927); constants are teaching values. What the model leaves out stands in `LEAVES_OUT`.
 
-    >>> left = burn_through(60, "P1500")
-    >>> left["flat"].passes, left["crown"].passes, left["edge"].passes
-    (36, 15, 0)
+    >>> left = burn_through(50, "P800")
+    >>> [(zone.thin_passes, zone.through_passes) for zone in left.values()]
+    [(7, 54), (1, 30), (0, 12)]
     """
     thick = number("clear", clear_um, low=0, high=LARGEST_FILM_UM, unit="um")
-    safe = number("safe build", safe_um, low=0, high=LARGEST_FILM_UM, unit="um")
+    least = number("least clear of a finished film", safe_um, low=0, high=LARGEST_FILM_UM, unit="um")
     number("pressure", pressure_kpa, low=0, high=LARGEST_PRESSURE_KPA, unit="kPa", above_low=True)
     grain = grade(name).grain_um
     depth = float(scratch_depth_um(grain, machine=machine, interface_pad=interface_pad))
@@ -180,10 +212,68 @@ def burn_through(
         each = float(
             removed_um(grain, pressure_kpa=pressure_kpa, machine=machine, interface_pad=interface_pad, zone=zone.name)
         )
-        spare = thick * zone.film - safe - depth
-        passes = max(0, min(MOST_PASSES, math.floor(spare / each)))
-        found[zone.name] = BurnThrough(zone.name, thick * zone.film, each, passes)
+        here = thick * zone.film
+        thin, through = (max(0, min(MOST_PASSES, math.floor((here - keep - depth) / each))) for keep in (least, 0.0))
+        found[zone.name] = BurnThrough(zone.name, here, each, depth, thin, through, zone.name == EDGE)
     return found
+
+
+def how_far_out(
+    clear_um: float,
+    names: Sequence[str],
+    *,
+    more_clear: bool,
+    passes: int = USUAL_PASSES,
+    machine: str = "3/32 in",
+    interface_pad: bool = False,
+) -> tuple[Reach, ...]:
+    """Where on a panel each paper of a ladder may go by machine: coarser ones are kept off the edges.
+
+    Parameters
+    ----------
+    clear_um : clear on the flat, 0 to 2000
+    names : grades, in the order in which they are used
+    more_clear : whether more clear follows; then only going through counts, else being thin too
+    passes : passes that each paper makes everywhere it goes, 1 to 10000
+    machine, interface_pad : as for `removed_um`
+
+    Returns
+    -------
+    one for each paper, as they were given; what a zone can lose is shared out from the finest paper on, and an edge
+    belongs to the hand
+
+    Raises
+    ------
+    BadEntry : an entry out of range, or an unknown grade or machine
+
+    Source
+    ------
+    Common practice, no source, that coarser paper stays further in; the distance, in proportion to the grain, and the
+    passes are teaching values.
+
+    >>> for reach in how_far_out(30, ["P600", "P800"], more_clear=True, passes=9):
+    ...     print(reach.grade, reach.zones, round(reach.keep_off_mm))
+    P600 ('flat',) 24
+    P800 ('flat', 'crown') 20
+    """
+    thick = number("clear", clear_um, low=0, high=LARGEST_FILM_UM, unit="um")
+    count = whole("passes", passes, low=1, high=MOST_PASSES)
+    keep = 0.0 if more_clear else SAFE_CLEAR_UM
+    spare = {zone.name: thick * zone.film - keep for zone in zones().values() if zone.name != EDGE}
+    found = []
+    for one in sorted(grade(name) for name in names):  # the finest first: it goes furthest out, the rest share
+        goes = []
+        for zone, left in spare.items():
+            taken = float(
+                removed_um(one.grain_um, passes=count, machine=machine, interface_pad=interface_pad, zone=zone)
+            )
+            depth = float(scratch_depth_um(one.grain_um, machine=machine, interface_pad=interface_pad))
+            if left - taken - depth >= 0:
+                goes.append(zone)
+                spare[zone] = left - taken
+        off = KEEP_OFF_MM * one.grain_um / grade(KEEP_OFF_GRADE).grain_um
+        found.append(Reach(one.name, tuple(goes), max(off, LEAST_OFF_MM)))
+    return tuple(sorted(found, key=lambda reach: [*names].index(reach.grade)))
 
 
 def passes_to_clear(

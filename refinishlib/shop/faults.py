@@ -104,8 +104,8 @@ def read(
     text : TOML
     fields : what the text must have, on its top level
     file : the name to say in a fault
-    also : further rules, asked once every single field is right; gives places such as ("product", 0, "name")
-        with what is wrong there
+    also : further rules, between fields; gives places such as ("product", 0, "name") with what is wrong there. Fields
+        that are faulty by themselves are left out of what it is given, and then it may fail on them
 
     Returns
     -------
@@ -129,13 +129,30 @@ def read(
     lines = _lines(mended)
     values: dict[str, Any] = {}
     faults = [] if data is None else list(_table(data, tuple(fields), (), values))
-    if not faults and not broken and also:
-        faults = list(also(values))
+    if also:
+        # a table is not called incomplete for a field that was refused already
+        refused = {place[:-1] for place, _ in faults}
+        between = _between(also, values, strict=not faults and not broken)
+        faults += [(place, sentence) for place, sentence in between if place not in refused]
     for place, sentence in faults:
         found.append((_line(lines, place), _who(data, place) + sentence))
     if found:
         raise BadEntry("\n".join(f"{file}, line {line}{sentence}" for line, sentence in sorted(found)))
     return values
+
+
+def _between(
+    also: Callable[[dict[str, Any]], Faults], values: dict[str, Any], *, strict: bool
+) -> list[tuple[Place, str]]:
+    """Faults between fields. Where some fields are faulty and left out, what can still be asked is asked."""
+    found: list[tuple[Place, str]] = []
+    try:
+        for fault in also(values):  # one by one: what was found before it failed is kept
+            found.append(fault)
+    except (KeyError, IndexError, TypeError, AttributeError, ValueError):
+        if strict:
+            raise
+    return found
 
 
 def _table(data: Any, fields: tuple[Field, ...], place: Place, into: dict[str, Any]) -> Iterator[tuple[Place, str]]:

@@ -25,6 +25,12 @@ KINDS = (
     "clear",
     "plastic adhesion promoter",
 )
+WATER_G_PER_ML = 0.9982
+SOLVENT_G_PER_ML = (0.65, 1.1)
+SOLIDS_G_PER_ML = (0.9, 4.0)
+LITRE_SLACK_ML = 15.0
+SMALLEST_MIX_ML = (0.0, 5000.0)
+MIX_STEP_ML = (0.0, 1000.0)
 MINUTES_MAX = 20160.0
 TIP_MM = (0.5, 3.0)
 FILM_MAX_UM = 1000.0
@@ -37,6 +43,13 @@ SOLVENTS = (
 )  # fmt: skip
 
 SOURCES = {
+    "WATER_G_PER_ML": "CRC Handbook of Chemistry and Physics (2004): density of water at 20 degrees C, from memory",
+    "SOLVENT_G_PER_ML": "CRC Handbook of Chemistry and Physics (2014), from memory: from light aliphatics, 0.65, to "
+    "esters and glycol ether acetates, below 1.1; heavier ones are exempt compounds and have their own volume",
+    "SOLIDS_G_PER_ML": "teaching value: from bare resin to primer that is filled to the brim",
+    "LITRE_SLACK_ML": "teaching value: what rounding on a sheet and shrinking on mixing may leave open",
+    "SMALLEST_MIX_ML": "teaching value: range of an entry",
+    "MIX_STEP_ML": "teaching value: range of an entry, a step of more than a litre is a slip of the pen",
     "MINUTES_MAX": "teaching value: two weeks",
     "TIP_MM": "common practice, no source: gun tips are made from 0.5 to 3 mm",
     "FILM_MAX_UM": "teaching value: no sprayed coat is 1 mm thick when dry",
@@ -60,6 +73,7 @@ class Tin:
     speed : fast, normal or slow, of a hardener or reducer
     pace : of a hardener, time to react as a multiple of the normal one's; of a water-borne reducer, time to dry
     solvent : of a reducer, the chemical name of the solvent that leads the drying, one of SOLVENTS
+    solvent_share : of a reducer, the share of it that this solvent is; the rest dries as the normal reducer does
     air_c : of a reducer, the air temperatures it is meant for, degrees C
     """
 
@@ -75,16 +89,21 @@ class Tin:
     speed: str = "normal"
     pace: float = 1.0
     solvent: str = ""
+    solvent_share: float = 1.0
     air_c: tuple[float, float] = AIR_C
 
 
 @dataclass(frozen=True)
 class Cure:
-    """The two cures of a sheet: minutes at a panel temperature, and minutes of air drying at 20 degrees C."""
+    """The two cures of a sheet: minutes at a panel temperature, and minutes of air drying at 20 degrees C.
+
+    bake_max_c : the hottest air that the sheet allows at bake
+    """
 
     bake_panel_c: float
     bake_min: float
     air_dry_min: float
+    bake_max_c: float = BAKE_C[1]
 
 
 @dataclass(frozen=True)
@@ -256,6 +275,7 @@ TIN_FIELDS = (
     Field("speed", str, choices=SPEEDS, optional=True),
     Field("pace", low=0.1, high=10, optional=True),
     Field("solvent", str, choices=SOLVENTS, optional=True),
+    Field("solvent_share", low=0, above_low=True, high=1, optional=True),
     _span("air_c", *AIR_C, "degrees C", optional=True),
 )
 PRODUCT_FIELDS = (
@@ -282,12 +302,13 @@ PRODUCT_FIELDS = (
             Field("bake_panel_c", low=BAKE_C[0], high=BAKE_C[1], unit="degrees C"),
             _minutes("bake_min"),
             _minutes("air_dry_min"),
+            Field("bake_max_c", low=BAKE_C[0], high=BAKE_C[1], unit="degrees C"),
         ),
     ),
     _span("air_c", *AIR_C, "degrees C"),
     _span("humidity_percent", 0, 100, "%"),
-    Field("smallest_mix_ml", low=0, unit="mL"),
-    Field("mix_step_ml", low=0, above_low=True, unit="mL"),
+    Field("smallest_mix_ml", low=SMALLEST_MIX_ML[0], high=SMALLEST_MIX_ML[1], unit="mL"),
+    Field("mix_step_ml", low=MIX_STEP_ML[0], above_low=True, high=MIX_STEP_ML[1], unit="mL"),
     Field("lightness", low=0, high=100, optional=True),
 )
 FILE = (
@@ -298,37 +319,99 @@ FILE = (
 
 
 def between_sheets(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
-    """Rules between the tables of a file of product sheets, for `faults.read`."""
-    tins = {row["name"]: row for row in data["tin"]}
-    for index, tin in enumerate(data["tin"]):
+    """Rules between fields, for `faults.read`; each is asked wherever its fields were right by themselves."""
+    tins = {row["name"]: row for row in data.get("tin", []) if "name" in row}
+    for index, tin in enumerate(data.get("tin", [])):
         at = ("tin", index)
-        if tin.get("water_g_per_l", 0) + tin.get("exempt_g_per_l", 0) > tin["volatile_g_per_l"]:
-            yield (*at, "volatile_g_per_l"), "volatile_g_per_l: it is less than the water and exempt compounds in it."
-        if tin["volatile_g_per_l"] > tin["density_g_per_ml"] * 1000:
-            yield (*at, "volatile_g_per_l"), "volatile_g_per_l: a litre of the tin is not as heavy as that."
-        if tin["role"] == "reducer" and not {"solvent", "air_c"} <= tin.keys():
+        yield from _balance(tin, at)
+        if tin.get("role") == "reducer" and not {"solvent", "air_c"} <= tin.keys():
             yield at, "solvent and air_c: allowed is a reducer that has both."
         yield from _turned(tin, at)
-    for index, sheet in enumerate(data["product"]):
+    for index, sheet in enumerate(data.get("product", [])):
         at = ("product", index)
         for role, key in (("paint", "paint"), ("hardener", "hardeners"), ("reducer", "reducers")):
-            names = [sheet[key]] if key == "paint" else sheet.get(key, [])
+            names = [sheet[key]] if key == "paint" and key in sheet else sheet.get(key, [])
+            names = [names] if isinstance(names, str) else names
             for name in names:
-                if tins.get(name, {}).get("role") != role:
+                if tins.get(name, {}).get("role", role if name in tins else "") != role:
                     yield (*at, key), f"{key}: {name!r} was given, allowed is a tin of the file that is a {role}."
-            if bool(sheet["mix"][role]) != bool(names):
+            if role in sheet.get("mix", {}) and bool(sheet["mix"][role]) != bool(names):
                 yield (*at, "mix"), f"mix: {role} has {sheet['mix'][role]:g} parts and {len(names)} tins."
             speeds = [tins[name].get("speed", "normal") for name in names if name in tins]
             if speeds and "normal" not in speeds:
                 yield (*at, key), f"{key}: none is of normal speed, allowed is at least one."
+            wet = {tins[name].get("solvent") == "water" for name in names if role == "reducer" and name in tins}
+            if wet - {bool(sheet.get("water_borne"))}:
+                yield (*at, key), f"{key}: allowed is water in a water-borne product, and solvent in the others."
         if bool(sheet.get("hardeners")) != ("pot_life_min" in sheet):
             yield at, "pot_life_min: allowed is a pot life where there is a hardener, and none where there is not."
+        if (sheet.get("kind") == "sealer") != ("lightness" in sheet):
+            yield at, "lightness: allowed is one for a sealer, and none for the others."
+        yield from _order(sheet, at)
         yield from _turned(sheet, at)
+
+
+def _balance(tin: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
+    """Whether what a litre of a tin is said to hold fills that litre and weighs what it weighs."""
+    if not {"density_g_per_ml", "volume_solids", "volatile_g_per_l"} <= tin.keys():
+        return
+    water, exempt, exempt_ml = (tin.get(key, 0.0) for key in ("water_g_per_l", "exempt_g_per_l", "exempt_ml_per_l"))
+    volatile, litre_g = tin["volatile_g_per_l"], tin["density_g_per_ml"] * 1000
+    place = (*at, "volatile_g_per_l")
+    if water + exempt > volatile:
+        yield place, "volatile_g_per_l: it is less than the water and exempt compounds in it."
+        return
+    if volatile > litre_g:
+        yield place, "volatile_g_per_l: a litre of the tin is not as heavy as that."
+        return
+    if (exempt > 0) != (exempt_ml > 0):
+        yield (*at, "exempt_ml_per_l"), "exempt_ml_per_l: allowed is a volume with a mass of exempt compounds, or none."
+        return
+    solvent_g = volatile - water - exempt
+    least, most = (solvent_g / density + water / WATER_G_PER_ML + exempt_ml for density in SOLVENT_G_PER_ML[::-1])
+    room = 1000 * (1 - tin["volume_solids"])
+    if not least - LITRE_SLACK_ML <= room <= most + LITRE_SLACK_ML:
+        yield (
+            place,
+            (
+                f"volatile_g_per_l: {volatile:g} g of volatiles take {least:.0f} to {most:.0f} mL of a litre, and the "
+                f"solids leave {room:.0f} mL, allowed are amounts that fill the litre."
+            ),
+        )
+    solids_ml = 1000 * tin["volume_solids"]
+    if solids_ml and not SOLIDS_G_PER_ML[0] <= (litre_g - volatile) / solids_ml <= SOLIDS_G_PER_ML[1]:
+        yield (
+            (*at, "density_g_per_ml"),
+            (
+                f"density_g_per_ml: the solids would weigh {(litre_g - volatile) / solids_ml:.2f} g/mL, allowed is "
+                f"from {SOLIDS_G_PER_ML[0]:g} to {SOLIDS_G_PER_ML[1]:g}."
+            ),
+        )
+
+
+# On every sheet the first is over before the second.
+_EARLIER = (
+    ("flash_min", "final_flash_min"),
+    ("final_flash_min", "recoat_max_min"),
+)
+
+
+def _order(sheet: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
+    for early, late in _EARLIER:
+        if {early, late} <= sheet.keys() and sheet[early] > sheet[late]:
+            yield (*at, late), f"{late}: {sheet[late]:g} was given, allowed is no less than {early}, {sheet[early]:g}."
+    cure = sheet.get("cure", {})
+    if {"bake_min", "air_dry_min"} <= cure.keys() and cure["air_dry_min"] <= cure["bake_min"]:
+        yield (*at, "cure"), "cure: allowed is an air drying that takes longer than the bake."
+    if {"bake_panel_c", "bake_max_c"} <= cure.keys() and cure["bake_max_c"] < cure["bake_panel_c"]:
+        yield (*at, "cure"), "cure: allowed is a hottest air that is no colder than the panel at bake."
+    if "air_dry_min" in cure and sheet.get("dust_free_min", 0) > cure["air_dry_min"]:
+        yield (*at, "dust_free_min"), "dust_free_min: allowed is no more than the air drying."
 
 
 def _turned(row: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
     for name, value in row.items():
-        if isinstance(value, tuple) and value[0] >= value[1]:
+        if isinstance(value, tuple) and len(value) == 2 and value[0] >= value[1]:
             yield (*at, name), f"{name}: {list(value)} was given, allowed is a lower and then a higher number."
 
 

@@ -78,7 +78,7 @@ def test_the_table_is_the_engines():
     assert "Set the scale to zero" in sheet.now.value
 
 
-@pytest.mark.parametrize("typed", ["1 pint", "473,176473 ml", "0.473176473 L"])
+@pytest.mark.parametrize("typed", ["1 US pint", "473,176473 ml", "0.473176473 L"])
 def test_a_volume_goes_through_the_densities(typed):
     sheet = MixSheet(COLOUR, typed)
     parts = load().colour(COLOUR).parts
@@ -485,7 +485,7 @@ def test_no_file_watcher_keeps_a_sheet_alive():
 
 
 TYPED = st.sampled_from(
-    ["", "0.2 g", "310", "402,5", "77 g", "1 1/2 lb", "1 qt", "9 kg", "1,000", "12 cups", "-3", "½"]
+    ["", "0.2 g", "310", "402,5", "77 g", "1 1/2 lb", "1 US qt", "9 kg", "1,000", "12 cups", "-3", "½"]
 )
 ACTIONS = st.one_of(
     st.tuples(st.sampled_from(["amount", "cup", "shows"]), TYPED),

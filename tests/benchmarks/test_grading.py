@@ -3,19 +3,26 @@
     pytest tests/benchmarks/test_grading.py -n 0 --benchmark-enable
 
 prints per-submission times of both (in `extra_info` of the saved results, too), a light notebook beside the real
-lesson, and the growth from 20 to 2 000 submissions with the most memory used. In the normal run each is done once,
-with a handful of submissions.
+lesson, a whole class from the start to the end of the command, a class in which nothing changed beside the time that
+importing nbgrader takes, the help of every command, the growth from 20 to 10 000 submissions with the most memory used,
+and the growth of cleaning a written answer. In the normal run each is done once, with a handful of submissions.
 """
 
 import json
 import os
+import shutil
 import subprocess
 import sys
+import time
+from pathlib import Path
 
 import pytest
 
+from refinishlib.cli import COMMANDS
 from refinishlib.grading import handin
+from refinishlib.grading.clean import to_html
 
+BIN = Path(sys.executable).parent
 LIGHT = "light"
 MEASURE = """
 import json, os, resource, sys, time
@@ -116,10 +123,53 @@ def test_a_submission_beside_stock(benchmark, classroom, lesson):
     benchmark.extra_info |= {"stock_s": stock, "ours_s": ours, "times_faster": stock / ours}
 
 
-@pytest.mark.parametrize("count", [20, 200, 2000])
+def seconds_of(command: list, folder: Path, **environment: str) -> float:
+    """Seconds of a program from its start to its end, on one core where the system can hold it there."""
+    pinned = ["taskset", "-c", "0", *command] if shutil.which("taskset") else command
+    start = time.perf_counter()
+    done = subprocess.run(pinned, cwd=folder, env=os.environ | environment, capture_output=True, text=True)
+    seconds = time.perf_counter() - start
+    assert done.returncode == 0, done.stderr[-2000:]
+    return seconds
+
+
+def test_a_class_from_start_to_end_of_the_command_beside_stock(benchmark, classroom):
+    count = 30 if benchmark.enabled else 1
+    hand_in(classroom, count)
+    ours = benchmark.pedantic(seconds_of, ([BIN / "refinish", "grade"], classroom.root), rounds=1)
+    stock_command = [BIN / "nbgrader", "autograde", "mixing", "--force"]
+    stock = seconds_of(stock_command, classroom.root, REFINISH_GRADING="stock")
+    print(f"\nclass of {count}: stock {stock:.1f} s, ours {ours:.2f} s, {stock / ours:.1f} times")
+    benchmark.extra_info |= {"stock_s": stock, "ours_s": ours, "times_faster": stock / ours}
+
+
+def test_a_class_in_which_nothing_changed_beside_importing_nbgrader(benchmark, classroom):
+    hand_in(classroom, 30 if benchmark.enabled else 1)
+    seconds_of([BIN / "refinish", "grade"], classroom.root)
+    again = benchmark.pedantic(
+        seconds_of, ([BIN / "refinish", "grade"], classroom.root), rounds=3 if benchmark.enabled else 1
+    )
+    load = min(seconds_of([sys.executable, "-c", "import nbgrader.apps"], classroom.root) for _ in range(2))
+    print(f"\nnothing changed: {again:.2f} s, {again / load:.2f} of importing nbgrader ({load:.2f} s)")
+    benchmark.extra_info |= {"again_s": again, "of_importing": again / load}
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help_of_a_command(benchmark, command, tmp_path):
+    benchmark.pedantic(seconds_of, ([BIN / "refinish", command, "--help"], tmp_path), rounds=3)
+
+
+@pytest.mark.parametrize("unit", ["\\\\(", "\\\\[", "\\begin{a}", "[", "a "])
+@pytest.mark.parametrize("letters", [9_000, 36_000])
+def test_cleaning_a_written_answer_of_many_letters(benchmark, unit, letters):
+    page = benchmark(to_html, unit * (letters // len(unit)))
+    assert len(page) >= letters // 3
+
+
+@pytest.mark.parametrize("count", [20, 200, 2_000, 10_000])
 def test_growth_and_memory(benchmark, classroom, count):
     if not benchmark.enabled and count > 20:
-        pytest.skip("two thousand submissions take minutes; they are graded when benchmarks are enabled")
+        pytest.skip("thousands of submissions take minutes; they are graded when benchmarks are enabled")
     hand_in(classroom, count if benchmark.enabled else 5)
     graded, seconds, own_mb, workers_mb = benchmark.pedantic(grade, (classroom,), rounds=1)
     print(

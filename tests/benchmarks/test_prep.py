@@ -4,7 +4,7 @@ from collections import deque
 from itertools import combinations
 
 from refinishlib.prep.grades import grades
-from refinishlib.prep.ladder import allowed_jump, ladder
+from refinishlib.prep.ladder import is_leap, ladder
 from refinishlib.prep.order import first_violation, good_order, jobs, make_job
 
 GRADES = list(grades("P").values())
@@ -20,8 +20,7 @@ def every_ladder():
 
 def every_ladder_by_search():
     """Breadth first, on names."""
-    limits = {g.name: g.grain_um / allowed_jump(g.name) for g in GRADES}
-    onward = {g.name: [h.name for h in GRADES if limits[g.name] <= h.grain_um < g.grain_um] for g in GRADES}
+    onward = {g.name: [h.name for h in GRADES if h < g and not is_leap(g.name, h.name)] for g in GRADES}
     found = []
     for start, finish in PAIRS:
         queue, came = deque([start]), {start: None}

@@ -40,8 +40,9 @@ def test_heating_dries_the_air_and_keeps_its_water(air_c, humidity, by):
 
 def test_the_three_degree_rule_turns_where_it_should():
     dew = climate.dew_point_c(20, 70)
-    assert climate.surface_margin_c(dew + 3.01, 20, 70) > climate.SURFACE_MARGIN_C
-    assert climate.surface_margin_c(dew + 2.99, 20, 70) < climate.SURFACE_MARGIN_C
+    # ISO 8502-4 (2017) and ISO 12944-7 (2017): at least 3 degrees C
+    assert climate.surface_margin_c(dew + 3.01, 20, 70) > 3 == climate.SURFACE_MARGIN_C
+    assert climate.surface_margin_c(dew + 2.99, 20, 70) < 3
 
 
 def test_arrays_keep_their_axes_and_match_single_values():

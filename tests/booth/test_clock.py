@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from refinishlib.booth.advice import booth_clock, changed, scan_starts, spray_now
 from refinishlib.booth.climate import dew_point_c
-from refinishlib.booth.clock import Coating, Plan, Step, labels, lay_out, steps_for
+from refinishlib.booth.clock import BoothStep, Coating, Plan, labels, lay_out, steps_for
 from refinishlib.booth.cure import heat_up_minutes, minutes_at, sheet_energy, time_constant_min
-from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, heated, steady_day
+from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, at, heated, steady_day
 from refinishlib.booth.flash import flash_minutes
 from refinishlib.entry import BadEntry
 from refinishlib.shop.product import product
@@ -72,9 +72,9 @@ def test_every_limit_of_the_air_and_the_cup_is_found_and_named(case):
         assert {rule for _, rule in found} == {want[1]}
 
 
-def test_a_coat_may_be_sprayed_now_or_not():
-    assert spray_now(CLEAR, 22, 50) == ()
-    assert {found.rule for found in spray_now(CLEAR, 22, 85, surface_c=18)} == {"too humid", "dew point"}
+def test_what_speaks_against_one_coat_now_is_told():
+    assert spray_now(CLEAR, 22, 50).breaks == ()
+    assert {found.rule for found in spray_now(CLEAR, 22, 85, surface_c=18).breaks} == {"too humid", "dew point"}
     with pytest.raises(BadEntry, match="humidity: 140 was given"):
         spray_now(CLEAR, 22, 140)
 
@@ -85,11 +85,36 @@ def test_limits_of_planned_times_are_found_and_named():
     bare = Plan(with_minutes(JOB, "clear, flash 2", 3), GOOD_DAY)
     assert breaks_of(bare) == [("bake", "flash")]
     at_wait = labels(JOB).index("clear, mix")
-    wait = Plan((*JOB[:at_wait], Step("wait", minutes=2000), *JOB[at_wait:]), GOOD_DAY)
-    assert breaks_of(wait) == [("clear, coat 1", "recoat")]
+    wait = Plan((*JOB[:at_wait], BoothStep("wait", minutes=2000), *JOB[at_wait:]), GOOD_DAY)
+    assert breaks_of(wait) == [("clear, coat 1", "recoat"), ("bake", "closing")]
     assert breaks_of(Plan(with_minutes(JOB, "bake", 30), GOOD_DAY)) == [("bake", "bake")]
-    assert breaks_of(Plan(JOB, GOOD_DAY, bake_air_c=60)) == [("bake", "bake")]
+    assert breaks_of(Plan(JOB, GOOD_DAY, bake_air_c=60)) == [("bake", "bake"), ("bake", "closing")]
     assert breaks_of(Plan(JOB, GOOD_DAY, closes_min=500)) == [("bake", "closing")]
+
+
+def test_a_slower_reducer_is_only_advised_where_it_keeps_the_coat_open():
+    def advised(coat_min, air_c):
+        plan = Plan(steps_for([Coating(CLEAR, 1, coat_min=coat_min, reducer="normal")], ""), steady_day(air_c, 40))
+        [found] = [b for b in booth_clock(plan).breaks if b.rule == "wet edge"]
+        return [change.kind for change in found.changes]
+
+    edge = CLEAR.wet_edge_min * float(flash_minutes(CLEAR, 24, 40)) / CLEAR.flash_min
+    assert advised(edge + 0.2, 24) == ["slower reducer", "quicker coat"]  # 7 % of a slow one help a little
+    assert advised(edge + 2, 24) == ["quicker coat"]
+
+
+def test_a_day_has_1440_minutes():
+    assert at(SPRING_DAY, 1440 + 75) == at(SPRING_DAY, 75)
+    with pytest.raises(BadEntry, match=r"start: 1441 was given, .* from 0 to 1440 min"):
+        booth_clock(Plan(JOB, GOOD_DAY, start_min=1441))
+
+
+def test_before_a_bake_the_longer_flash_counts():
+    """7.5 min are enough before another coat of clear on this day, and too few before its bake."""
+    short, final = (float(flash_minutes(CLEAR, 22, 50, final=last)) for last in (False, True))
+    assert short < 7.5 < final
+    assert breaks_of(Plan(with_minutes(JOB, "clear, flash 2", 7.5), GOOD_DAY)) == [("bake", "flash")]
+    assert breaks_of(Plan(with_minutes(JOB, "clear, flash 1", 7.5), GOOD_DAY)) == []
 
 
 def test_a_cured_coat_is_sanded_before_the_next():
@@ -99,7 +124,7 @@ def test_a_cured_coat_is_sanded_before_the_next():
     assert found.sentence == (
         "grey sealer, coat 1: the coat before is cured and takes no other without sanding; sand it again."
     )
-    assert booth_clock(Plan((*primer, Step("sand"), *JOB), GOOD_DAY)).breaks == ()
+    assert booth_clock(Plan((*primer, BoothStep("sand"), *JOB), GOOD_DAY)).breaks == ()
     assert booth_clock(changed(plan, found.changes[0])).breaks == ()
 
 
@@ -141,7 +166,7 @@ def test_every_change_mends_what_it_is_for_or_says_that_it_cannot(job, day, hour
             try:
                 after = changed(plan, change)
             except BadEntry:
-                assert change.kind in ("wait", "another start")
+                assert change.kind in ("wait", "another start", "another day", "ask")
                 continue
             same = [b for b in booth_clock(after).breaks if (b.label, b.rule) == (found.label, found.rule)]
             if change.kind in ("wait", "another start"):
@@ -234,7 +259,7 @@ def test_the_limits_are_those_of_the_rooms_below():
     assert [flash.limit.item(), flash.given.item()] == pytest.approx([float(want)] * 2)
     warming = heat_up_minutes(70, 20, 60, time_constant_min("aluminium"))
     assert limits_of(plan, "bake")[0].limit.item() == pytest.approx(float(warming) + 30 * 1.7)
-    air_dry = Plan((*steps[:-1], Step("air dry")), day)
+    air_dry = Plan((*steps[:-1], BoothStep("air dry")), day)
     assert limits_of(air_dry, "bake")[0].limit.item() == pytest.approx(float(minutes_at(960 * 1.7, 20, 24, energy)))
 
 
@@ -261,11 +286,20 @@ def test_heating_keeps_the_water_and_a_day_begins_again_after_midnight():
         (lambda: booth_clock(Plan((), GOOD_DAY)), "steps: none was given"),
         (lambda: booth_clock(Plan(JOB, GOOD_DAY, start_min=-3)), "start: -3 was given, allowed is a number from 0 to"),
         (lambda: booth_clock(Plan(JOB, GOOD_DAY, material="wood")), "material: 'wood' was given"),
-        (lambda: booth_clock(Plan((Step("dance"),), GOOD_DAY)), "dance, action: 'dance' was given, allowed are mix"),
-        (lambda: booth_clock(Plan((Step("flash"),), GOOD_DAY)), "flash: allowed is a flash after a coat."),
-        (lambda: booth_clock(Plan((Step("coat"),), GOOD_DAY)), "coat: no product sheet was given"),
-        (lambda: booth_clock(Plan((Step("coat", CLEAR),), GOOD_DAY)), "clear, coat 1: allowed is a coat of a product"),
-        (lambda: booth_clock(Plan((Step("mix", CLEAR, -3),), GOOD_DAY)), "clear, mix, minutes: -3 was given"),
+        (
+            lambda: booth_clock(Plan((BoothStep("dance"),), GOOD_DAY)),
+            "dance, action: 'dance' was given, allowed are mix",
+        ),
+        (
+            lambda: booth_clock(Plan((BoothStep("flash"),), GOOD_DAY)),
+            "flash: allowed is this step, flash, after a coat.",
+        ),
+        (lambda: booth_clock(Plan((BoothStep("coat"),), GOOD_DAY)), "coat: no product sheet was given"),
+        (
+            lambda: booth_clock(Plan((BoothStep("coat", CLEAR),), GOOD_DAY)),
+            "clear, coat 1: allowed is a coat of a product",
+        ),
+        (lambda: booth_clock(Plan((BoothStep("mix", CLEAR, -3),), GOOD_DAY)), "clear, mix, minutes: -3 was given"),
         (lambda: booth_clock(Plan(steps_for([Coating(SOLVENT)]), GOOD_DAY)), "bake: solvent base has no bake"),
         (lambda: booth_clock(Plan(steps_for([Coating(WATER, reducer="fast")], ""), GOOD_DAY)), "water base, reducer:"),
         (lambda: steps_for([]), "coatings: none was given"),

@@ -63,6 +63,13 @@ def test_a_bake_counts_from_the_panel_and_not_from_the_air():
     assert cure.cured_share(minutes, cure.panel_temperature_c(minutes, 70, 15, constant), sheet)[-1] >= 1
 
 
+def test_a_panel_that_has_its_temperature_needs_no_minute_even_in_air_that_would_never_bring_it_there():
+    assert cure.heat_up_minutes(60, 60, 60, 2.4) == 0
+    assert cure.heat_up_minutes(40, 65, 60, 2.4) == 0
+    assert cure.heat_up_minutes(40, 59.9, 60, 2.4) == np.inf
+    assert cure.heat_up_minutes(60, 59.9, 60, 2.4) == np.inf
+
+
 def test_air_no_hotter_than_the_bake_never_brings_the_panel_there():
     assert cure.bake_minutes(product("clear").cure, 60, 20, 2.0) == np.inf
 

@@ -8,13 +8,16 @@ from hypothesis import strategies as st
 
 from refinishlib.booth.emissions import (
     EuVoc,
-    Part,
+    MixPart,
     Ready,
     UsVoc,
     eu_limits,
     eu_voc,
     hold_eu,
+    hold_eu_system,
     hold_us,
+    hold_us_system,
+    job_emissions,
     one_litre,
     ready_mix,
     us_limits,
@@ -31,7 +34,7 @@ def parts(draw):
     volatile = draw(st.floats(0.1, 0.95))
     water = draw(st.floats(0, 0.6)) * volatile
     exempt = draw(st.floats(0, 0.6)) * (volatile - water)
-    return Part("part", draw(st.floats(0.8, 1.6)), volatile, water, exempt, draw(st.floats(0.7, 1.4)))
+    return MixPart("part", draw(st.floats(0.8, 1.6)), volatile, water, exempt, draw(st.floats(0.7, 1.4)))
 
 
 POURS = st.lists(st.tuples(parts(), st.floats(1, 5000)), min_size=1, max_size=4)
@@ -67,7 +70,7 @@ def test_water_changes_nothing_where_it_is_discounted_and_thins_where_it_is_not(
     ready = ready_mix(pour)
     if not countable(ready):
         return
-    thinned = ready_mix([*pour, (Part("water", 0.9982, 1.0, 1.0), ready.volume_ml * share)])
+    thinned = ready_mix([*pour, (MixPart("water", 0.9982, 1.0, 1.0), ready.volume_ml * share)])
     assert us_voc(thinned).g_per_l == pytest.approx(us_voc(ready).g_per_l, rel=1e-6)
     assert eu_voc(thinned, "topcoat").g_per_l == pytest.approx(eu_voc(ready, "topcoat").g_per_l, rel=1e-6)
     assert eu_voc(thinned, "pre-cleaner").g_per_l <= eu_voc(ready, "pre-cleaner").g_per_l
@@ -79,7 +82,7 @@ def test_reducer_raises_the_content_of_whatever_has_less(pour, share):
     ready = ready_mix(pour)
     if not countable(ready):
         return
-    thinned = ready_mix([*pour, (Part("reducer", 0.87, 1.0), ready.volume_ml * share)])
+    thinned = ready_mix([*pour, (MixPart("reducer", 0.87, 1.0), ready.volume_ml * share)])
     assert min(us_voc(ready).g_per_l, 870) - 1e-6 <= us_voc(thinned).g_per_l <= max(us_voc(ready).g_per_l, 870) + 1e-6
 
 
@@ -95,7 +98,7 @@ def test_a_multi_stage_topcoat_lies_between_its_stages_and_leans_to_the_clear(co
 
 def test_the_number_of_one_rule_is_never_held_against_the_table_of_the_other():
     us, eu = UsVoc(400.0), EuVoc(400.0, "topcoat")
-    assert hold_us(us, "primer sealer").within and hold_eu(eu).within
+    assert not hold_us(us, "primer sealer").above and not hold_eu(eu).above
     for wrong in (eu, 400.0, "400", None):
         with pytest.raises(BadEntry, match=r"^VOC: .* allowed is a content that us_voc"):
             hold_us(wrong, "primer sealer")
@@ -116,27 +119,70 @@ def test_the_number_of_one_rule_is_never_held_against_the_table_of_the_other():
 @pytest.mark.parametrize("name", list(us_limits().limits))
 def test_a_us_limit_may_be_reached_but_not_passed_and_the_note_is_always_there(name):
     limit = us_limits().limits[name].g_per_l
-    assert hold_us(UsVoc(limit), name).within and not hold_us(UsVoc(limit + 0.1), name).within
+    assert not hold_us(UsVoc(limit), name).above and hold_us(UsVoc(limit + 0.1), name).above
     assert hold_us(UsVoc(1.0), name).note == us_limits().stricter
 
 
 @pytest.mark.parametrize("name", list(eu_limits().limits))
 def test_an_eu_limit_may_be_reached_but_not_passed_and_the_note_is_always_there(name):
     limit = eu_limits().limits[name].g_per_l
-    assert hold_eu(EuVoc(limit, name)).within and not hold_eu(EuVoc(limit + 0.1, name)).within
+    assert not hold_eu(EuVoc(limit, name)).above and hold_eu(EuVoc(limit + 0.1, name)).above
     assert hold_eu(EuVoc(1.0, name)).note == eu_limits().stricter
 
 
 def test_a_coating_for_two_uses_meets_the_stricter_limit():
     """40 CFR 59.102(b)."""
     held = hold_us(UsVoc(560), "primer or primer surfacer", "primer sealer")
-    assert (held.limit.name, held.within) == ("primer sealer", False)
+    assert (held.limit.name, held.above) == ("primer sealer", True)
 
 
 def test_the_topcoat_category_turns_at_three_stages():
     names = [us_topcoat(n) for n in (1, 2, 3, 4)]
     assert names == ["single or two-stage topcoat"] * 2 + ["topcoat of three or more stages"] * 2
     assert set(names) <= set(us_limits().limits)
+
+
+def test_the_parts_and_the_average_of_a_system_are_held_in_words():
+    """A base above the limit beside a clear below it said "within False" twice."""
+    base, clear = (us_voc(one_litre(ready_to_spray(sheet))) for sheet in map(products().get, ("solvent base", "clear")))
+    held = hold_us_system(base, [], clear)
+    assert [part.above for part in held.parts] == [True, False] and not held.average.above
+    assert held.decides == (held.average,)
+    assert "The base alone has 784 g/L, 184 above the limit of 600 g/L" in held.words
+    assert held.words.count("not above") == 2 and held.words.endswith(us_limits().stricter)
+    assert hold_us_system(base, [base], clear).average.limit.name == "topcoat of three or more stages"
+    three = hold_us_system(base, [base, base], clear)
+    assert [part.what for part in three.parts][1:3] == ["The midcoat 1 alone", "The midcoat 2 alone"]
+    assert three.average.limit.name == "topcoat of three or more stages"
+
+
+def test_the_european_union_knows_no_average():
+    base, clear = EuVoc(784, "topcoat"), EuVoc(397, "topcoat")
+    held = hold_eu_system(base, [], clear)
+    assert held.average is None and [part.above for part in held.decides] == [True, False]
+    assert "364 above the limit of 420 g/L" in held.words and held.words.endswith(eu_limits().stricter)
+    with pytest.raises(BadEntry, match="allowed is a content that eu_voc counted"):
+        hold_eu_system(UsVoc(400), [], clear)
+
+
+@settings(max_examples=40)
+@given(st.lists(st.tuples(st.sampled_from(list(products())), st.floats(0, 3000)), max_size=5), st.floats(0, 500))
+def test_what_a_job_gives_to_the_air_is_all_that_is_volatile_in_its_cups(cups, cleaner):
+    job = job_emissions(((n, ready_to_spray(products()[n]), ml) for n, ml in cups), cleaning_g=cleaner)
+    volatile = sum(ready_to_spray(products()[n]).volatile_g_per_l * ml / 1000 for n, ml in cups)
+    assert job.voc_g - cleaner + job.exempt_g + job.water_g == pytest.approx(volatile)
+    assert job.voc_g >= cleaner and len(job.products) == len(cups)
+
+
+def test_grams_of_a_job_by_hand():
+    """500 mL of clear 2:1:0.1 from tins of 418, 308 and 880 g/L: (2 x 418 + 308 + 88) / 3.1 / 2 = 198.7 g."""
+    job = job_emissions([("clear", ready_to_spray(products()["clear"]), 500)])
+    assert job.voc_g == pytest.approx((2 * 418 + 308 + 88) / 3.1 / 2)
+    # base 1:1 with an exempt reducer of 835 g/L, 395 of it exempt: (688 + 835 - 395) / 2 is VOC
+    exempt = job_emissions([("base", ready_to_spray(products()["solvent base"], reducer_speed="exempt reducer"), 1000)])
+    assert (exempt.voc_g, exempt.exempt_g) == (pytest.approx((688 + 835 - 395) / 2), pytest.approx(395 / 2))
+    with pytest.raises(BadEntry, match="clear, amount: -1 was given"):
+        job_emissions([("clear", ready_to_spray(products()["clear"]), -1)])
 
 
 WET = Ready(1000, 700, 500, 50, 500, 50)
@@ -147,14 +193,14 @@ WET = Ready(1000, 700, 500, 50, 500, 50)
     [
         (lambda: ready_mix([]), "parts: nothing was given"),
         (
-            lambda: ready_mix([(Part("clear", 0.98, 0.4), -3)]),
+            lambda: ready_mix([(MixPart("clear", 0.98, 0.4), -3)]),
             "volume of clear: -3 was given, allowed is a number above",
         ),
-        (lambda: ready_mix([(Part("clear", 0, 0.4), 10)]), "density of clear: 0 was given"),
-        (lambda: ready_mix([(Part("clear", 0.98, 1.4), 10)]), "volatile share of clear: 1.4 was given"),
-        (lambda: ready_mix([(Part("base", 1, 0.6, 0.7), 10)]), "water share of base: 0.7 was given"),
-        (lambda: ready_mix([(Part("base", 1, 0.6, 0.4, 0.3), 10)]), "exempt share of base: 0.3 was given"),
-        (lambda: ready_mix([(Part("base", 1, float("nan")), 10)]), "volatile share of base: nan was given"),
+        (lambda: ready_mix([(MixPart("clear", 0, 0.4), 10)]), "density of clear: 0 was given"),
+        (lambda: ready_mix([(MixPart("clear", 0.98, 1.4), 10)]), "volatile share of clear: 1.4 was given"),
+        (lambda: ready_mix([(MixPart("base", 1, 0.6, 0.7), 10)]), "water share of base: 0.7 was given"),
+        (lambda: ready_mix([(MixPart("base", 1, 0.6, 0.4, 0.3), 10)]), "exempt share of base: 0.3 was given"),
+        (lambda: ready_mix([(MixPart("base", 1, float("nan")), 10)]), "volatile share of base: nan was given"),
         (lambda: us_voc(dataclasses.replace(WET, water_ml=950)), "volume: water and exempt compounds fill it"),
         (lambda: us_voc(dataclasses.replace(WET, water_g=701)), "mass of water: 701 was given"),
         (lambda: eu_voc(dataclasses.replace(WET, volume_ml=0), "topcoat"), "volume: 0 was given"),
@@ -179,7 +225,7 @@ def test_a_mix_of_the_shop_counts_the_same_from_its_sheet_and_from_its_tins(shee
         litre_g = tin.density_g_per_ml * 1000
         density = tin.exempt_g_per_l / tin.exempt_ml_per_l if tin.exempt_ml_per_l else 1.0
         shares = (tin.volatile_g_per_l / litre_g, tin.water_g_per_l / litre_g, tin.exempt_g_per_l / litre_g)
-        poured.append((Part(tin.name, tin.density_g_per_ml, *shares, density), share * 500))
+        poured.append((MixPart(tin.name, tin.density_g_per_ml, *shares, density), share * 500))
     litre, cup = one_litre(mix), ready_mix(poured)
     assert us_voc(litre).g_per_l == pytest.approx(us_voc(cup).g_per_l)
     (product,) = eu_limits().of_kind(sheet.kind)
@@ -196,5 +242,5 @@ def test_every_kind_of_sheet_falls_under_both_tables():
 
 
 def test_shares_that_add_up_exactly_are_fine():
-    ready = ready_mix([(Part("cleaner", 1, 0.7, 0.4, 0.3), 100)])
+    ready = ready_mix([(MixPart("cleaner", 1, 0.7, 0.4, 0.3), 100)])
     assert us_voc(ready).g_per_l == pytest.approx(0, abs=1e-6)

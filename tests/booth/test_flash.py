@@ -62,6 +62,46 @@ def test_every_leading_solvent_is_in_the_handbook():
         assert {tin.solvent for tin in sheet.reducers} <= {*SOLVENTS, "water"}
 
 
+def test_air_speed_goes_as_a_boundary_layer_does():
+    """Incropera, DeWitt (2007), chapter 7, laminar: Sh goes with Re^0.5, nine times the air, a third the time."""
+    assert flash.air_speed_factor(0.3) == 1
+    assert flash.air_speed_factor(2.7) == pytest.approx(1 / 3)
+    assert flash.air_speed_factor(0.075) == pytest.approx(2)
+    assert flash.air_speed_factor(0.01) == flash.air_speed_factor(0.05) == pytest.approx(6**0.5)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.sampled_from(SOLVENT_BORNE), airs, st.sampled_from(["fast", "normal", "slow", "exempt reducer"]))
+def test_a_reducer_counts_by_its_share(sheet, air_c, speed):
+    """Between a mix without it and that solvent alone: 7 % of a fast reducer cannot halve a flash."""
+    if speed not in {tin.speed for tin in sheet.reducers} | {tin.name for tin in sheet.reducers}:
+        return
+    share = flash.reducer_share(sheet, reducer_speed=speed)
+    used = flash.drying_factor(sheet, air_c, 50, reducer_speed=speed)
+    plain = flash.drying_factor(sheet, air_c, 50)
+    tin = next(tin for tin in sheet.reducers if speed in (tin.speed, tin.name))
+    alone = plain * vapour_pressure_pa("n-butyl acetate", air_c) / vapour_pressure_pa(tin.solvent, air_c)
+    assert used == pytest.approx((1 - share) * plain + share * alone)
+    assert 0 < share < 0.6
+
+
+def test_shares_by_hand():
+    """Clear 2:1:0.1 of 418, 308 and 880 g/L: 88 of 1232; base 1:1 of 688 and 880: 880 of 1568."""
+    assert flash.reducer_share(product("clear")) == pytest.approx(88 / 1232)
+    assert flash.reducer_share(product("solvent base")) == pytest.approx(880 / 1568)
+    assert flash.reducer_share(product("solvent base"), reducer_speed="exempt reducer") == pytest.approx(
+        835 * 0.47 / (688 + 835)
+    )
+    assert flash.reducer_share(product("plastic primer")) == 0
+
+
+def test_a_slow_water_reducer_counts_by_its_share_too():
+    """10:1 of 789 and 990 g/L: 990 of 8880 dry three times as slowly."""
+    share = 990 / (10 * 789 + 990)
+    slow, normal = (flash.flash_minutes(WATER, 25, 50, reducer_speed=speed) for speed in ("slow", "normal"))
+    assert slow / normal == pytest.approx(1 + 2 * share)
+
+
 def test_full_air_takes_no_water():
     assert flash.flash_minutes(WATER, 20, 100) == np.inf
 

@@ -20,8 +20,8 @@ from refinishlib.grading.ledger import Ledger
 
 APPRENTICES = 24
 KILLS = 20
-# A submission has 14 such moments, so that 20 kills after at most 16 each cannot grade the class to its end.
-MOMENTS = 16
+# A submission has some 14 such moments: each of the first 20 is hit once, and all together cannot grade the class.
+MOMENTS = range(3, 3 + KILLS)
 
 GRADE_BOOK = """
     SELECT a.student_id, base_cell.name, grade.auto_score, grade.manual_score, grade.needs_manual_grade
@@ -110,10 +110,9 @@ def test_twenty_kills_change_nothing(classroom, tmp_path, monkeypatch):
     grading.grade(classroom.root, "mixing")
     book, comments, graded, rows = contents(classroom.root)
     marks = {(who, cell): score for who, cell, score, *_ in book}
-    chance = random.Random(2030)
     hit = Counter()
-    for _ in range(KILLS):
-        hit[grade_and_kill(disturbed, chance.randint(1, MOMENTS))] += 1
+    for kill_at in random.Random(2030).sample(MOMENTS, KILLS):
+        hit[grade_and_kill(disturbed, kill_at)] += 1
         seen, _, there, noted = contents(disturbed)
         for who, cell, score, *_ in seen:
             assert score in (marks[who, cell], None, 0.0), "no mark but the right one, or none yet"

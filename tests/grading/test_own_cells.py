@@ -2,9 +2,7 @@
 
 import pytest
 
-from refinishlib.course import check
 from refinishlib.course.keys import right
-from refinishlib.grading import worker
 from refinishlib.grading.handedin import answers_in
 from refinishlib.grading.mark import steps_of
 from refinishlib.grading.worker import ANSWER_MISSING, HOLDS_CODE, OWN_CELL, evaluate
@@ -17,8 +15,6 @@ TOTAL, TONER = GRAMS["total_g"], GRAMS["toner_g"]
 @pytest.fixture(autouse=True)
 def _as_in_the_workers_own_process(monkeypatch):
     monkeypatch.setenv("REFINISH_APPRENTICE", "ann")
-    monkeypatch.setattr(check, "judge", check.judge)
-    worker._listen()
 
 
 def marked(*cells):

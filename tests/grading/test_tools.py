@@ -9,14 +9,18 @@ import stat
 import subprocess
 import sys
 import zipfile
+from html import unescape
 from pathlib import Path
 
 import pytest
 
+from refinishlib import cli
 from refinishlib.course import lessons
+from refinishlib.course.keys import key
 from refinishlib.entry import BadEntry
 from refinishlib.grading import bundle, democlass, handin
 from refinishlib.grading import classroom as grading
+from refinishlib.grading.answerspage import right_words
 from refinishlib.grading.collect import collect
 
 ROOT = Path(__file__).parents[2]
@@ -98,7 +102,8 @@ def test_hostile_files_write_nothing_outside_and_are_each_one_line(classroom, tm
     )
     before = {path for path in tmp_path.rglob("*") if "submitted" not in path.parts}
     result = collect(classroom.root, "mixing", inbox)
-    assert {path for path in tmp_path.rglob("*") if "submitted" not in path.parts} == before
+    after = {path for path in tmp_path.rglob("*") if "submitted" not in path.parts}
+    assert after - before == {classroom.root / "collected.csv"} and before <= after
     assert set(result.taken) == {"ann", "slip-one"}, "a path inside a zip is only a name to compare"
     assert {path.relative_to(classroom.root).parts[0] for path in classroom.root.rglob("*.ipynb")} <= {
         *("lessons", "solutions", "submitted")
@@ -143,6 +148,27 @@ def test_the_bundle_holds_lessons_and_library_and_no_solution_and_no_key(tmp_pat
     assert said[-2].startswith(str(theirs))
 
 
+def test_the_bundle_has_a_readme_without_dead_links_and_only_its_own_commands(tmp_path):
+    bundle.bundle(ROOT, tmp_path / "one.zip")
+    with zipfile.ZipFile(tmp_path / "one.zip") as archive:
+        archive.extractall(tmp_path)
+    theirs = tmp_path / bundle.TOP
+    readme = (theirs / "README.md").read_text(encoding="utf-8")
+    assert not re.findall(r"\]\(", readme) and "INSTRUCTOR" not in readme and "demo-class" not in readme
+
+    def refinish(*words: str) -> subprocess.CompletedProcess:
+        run = f"import sys; sys.path.insert(0, {str(theirs)!r}); from refinishlib.cli import main; sys.exit(main())"
+        return subprocess.run([sys.executable, "-c", run, *words], cwd=theirs, capture_output=True, text=True)
+
+    listed = re.findall(r"^    ([a-z-]+)  ", refinish("--help").stdout, re.MULTILINE)
+    assert listed == ["open", "bench"]
+    for command in cli.COMMANDS:
+        done = refinish(command, "--help")
+        assert (done.returncode == 0) == (command in listed) and "Traceback" not in done.stderr, command
+    for command in re.findall(r"refinish ([a-z-]+)", readme):
+        assert command in listed
+
+
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
     home, path = Path.cwd(), os.environ["PATH"]
@@ -163,28 +189,46 @@ def test_the_demo_class_shows_every_kind_of_hand_in(demo):
     assert summary.handed_in == 23 and len(summary.graded) == 23 and summary.failed == {}
     assert set(summary.needs) == {"a13", "a14", "a15", "a20", "a21", "a22"}
     marks = {row["apprentice"]: row for row in rows(root, "marks")}
-    assert len(marks) == 24 and marks["a24"]["to_look_at"] == "not handed in" and marks["a24"]["score"] == ""
+    assert len(marks) == 24 and marks["a24"]["to_look_at"] == "not handed in, overdue" and marks["a24"]["score"] == ""
     assert float(marks["a05"]["late_h"]) == 30.0 and float(marks["a01"]["late_h"]) == 0.0
     assert float(marks["a10"]["score"]) == 0.0 and float(marks["a01"]["score"]) == FULL
-    assert marks["a15"]["to_look_at"] == "holds code"
+    assert marks["a15"]["to_look_at"] == "holds code (5.1)"
     assert "a file that was cut short" not in page.read_text() and "cut short" in marks["a21"]["to_look_at"]
 
 
-def test_the_report_is_one_page_with_the_numbers_of_its_tables(demo):
+def test_the_report_says_who_needs_the_instructor_with_the_numbers_of_its_tables(demo):
     root, _, page = demo
-    text = page.read_text(encoding="utf-8")
-    assert "<script" not in text and "http://" not in text and "https://" not in text and "src=" not in text
+    text = unescape(page.read_text(encoding="utf-8"))
+    assert "http://" not in text and "https://" not in text and "src=" not in text
     for row in rows(root, "mistakes"):
-        assert row["mistake"] in text.replace("&#39;", "'") and len(row["apprentices"].split()) == int(row["count"])
+        assert row["mistake"] in text and len(row["apprentices"].split()) == int(row["count"])
     counts = [int(row["count"]) for row in rows(root, "mistakes")]
     assert counts == sorted(counts, reverse=True) and counts[0] >= 3
     skills = rows(root, "skills")
     assert len({row["skill"] for row in skills}) >= 6
     earned = sum(float(row["points"]) for row in skills if row["apprentice"] == "a01")
     assert earned == pytest.approx(FULL)
-    assert "Not handed in:</b> a24 (Xenia Duster)" in text
+    heads = {name: int(count) for name, count in re.findall(r"<h3>([A-Z][a-z ]+) <b>(\d+)</b>", text)}
     written = sum(int(row["to_mark"]) for row in rows(root, "marks"))
-    assert f"still to be marked:</b> {written}" in text and written > 10
+    assert heads["To look at"] == 6 and heads["Behind"] == 1 and heads["To mark by hand"] == written > 10
+    assert "a24: mixing; due 2 Mar" in text and "a20, mixing: made for another id, a01" in text
+
+
+def test_a_notebook_for_another_id_says_whose_it_is_and_what_it_would_earn(demo):
+    page = (demo[0] / "report/answers/a20-mixing.html").read_text(encoding="utf-8")
+    said = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    assert "made for the id a01 , Ada Sander" in said
+    assert f"would earn {FULL:g} of {FULL:g} points" in said
+
+
+def test_an_answers_page_shows_card_right_value_typed_value_and_verdict(demo):
+    page = unescape((demo[0] / "report/answers/a15-mixing.html").read_text(encoding="utf-8"))
+    for name, asked in lessons.questions("mixing", "a15").items():
+        assert asked.text in page and f"{name} {asked.title}" in page
+        for part in asked.parts:
+            assert right_words(part, key("mixing", "a15")[name][part.name]) in page
+    assert "math.ceil(199.5)" in page and "holds code" in page
+    assert "<script" not in page and "instructor only" in page
 
 
 def test_a_demo_class_never_replaces_something_else(tmp_path):
@@ -207,5 +251,5 @@ def test_the_command_tells_by_its_exit_code_whether_a_human_is_needed(classroom)
     assert (done.returncode, done.stdout.count("1 graded now")) == (0, 1), done.stderr
     classroom.hand_in("ben", {"answer-1-1": "own_g = print()"})
     done = grade()
-    assert done.returncode == 1 and "ben: holds code (check-1-1)" in done.stdout
+    assert done.returncode == 1 and "ben: holds code (1.1)" in done.stdout
     assert grade().returncode == 1, "it still needs a human"

@@ -82,6 +82,13 @@ def test_a_class_of_the_old_layout_moves_to_the_new_one_keeps_its_marks_and_can_
     assert marks(old_class, "mixing-1") == before
     assert Ledger(old_class).rows["mixing", "q06"]["version"] == version
 
+    # The old version's marks stay in the report; its pages are left as they were.
+    for command in ("report", "feedback"):
+        done = refinish(old_class, command)
+        assert done.returncode == 0, done.stdout + done.stderr
+    page = (old_class / "report/report.html").read_text(encoding="utf-8")
+    assert "mixing-1" in page and 'href="answers/q06-mixing.html"' in page and "q01-mixing-1.html" not in page
+
     back = refinish(old_class, "upgrade", "--back")
     assert back.returncode == 0, back.stderr
     assert marks(old_class, "mixing") == before

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from refinishlib import booth
-from refinishlib.booth.emissions import Part, UsVoc, eu_limits, eu_voc, ready_mix, us_limits, us_multi_stage, us_voc
+from refinishlib.booth.emissions import MixPart, UsVoc, eu_limits, eu_voc, ready_mix, us_limits, us_multi_stage, us_voc
 
 POUNDS_PER_GALLON_G_PER_L = 119.8264  # 453.59237 g / 3.785411784 L, exact by definition (NIST SP 811, 2008)
 
@@ -62,7 +62,7 @@ def test_a_table_is_shown_with_its_note(table):
 
 def from_pounds(name, pounds_per_gallon):
     """A part without water that has so much VOC, in a litre that weighs 1200 g."""
-    return Part(name, 1.2, pounds_per_gallon * POUNDS_PER_GALLON_G_PER_L / 1200)
+    return MixPart(name, 1.2, pounds_per_gallon * POUNDS_PER_GALLON_G_PER_L / 1200)
 
 
 def test_published_example_enamel_and_thinner():
@@ -79,7 +79,7 @@ def test_published_example_two_parts_and_water():
 
     Same source; it prints 2.75 for the last step.
     """
-    water = Part("water", 0.9982, 1.0, water_share=1.0)
+    water = MixPart("water", 0.9982, 1.0, water_share=1.0)
     mix = ready_mix([(from_pounds("A", 3.1), 3000), (from_pounds("B", 1.8), 1000), (water, 7000)])
     assert us_voc(mix).g_per_l / POUNDS_PER_GALLON_G_PER_L == pytest.approx(11.1 / 4, rel=1e-6)
     assert eu_voc(mix, "topcoat").g_per_l == pytest.approx(us_voc(mix).g_per_l)
@@ -91,7 +91,7 @@ def test_the_equation_of_59_104_worked_by_hand():
     Wv = 787.8 g, Ww = 656.5 g, Wec = 40.4 g: VOC 90.9 g. Vw = 656.5/998.2 = 0.657684 L, Vec = 0.0404/0.79 =
     0.0511392 L, so 90.9 g in 0.291177 L: 312.2 g/L. The EU way: (787.8 - 656.5) g in 0.342316 L: 383.6 g/L.
     """
-    base = ready_mix([(Part("base", 1.01, 0.78, 0.65, 0.04, 0.79), 1000)])
+    base = ready_mix([(MixPart("base", 1.01, 0.78, 0.65, 0.04, 0.79), 1000)])
     assert us_voc(base).g_per_l == pytest.approx(312.2, abs=0.05)
     assert eu_voc(base, "topcoat").g_per_l == pytest.approx(383.6, abs=0.05)
 

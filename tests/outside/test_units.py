@@ -15,6 +15,13 @@ EXACT = {
     "1 US qt": ("volume", 946.352946),
     "1 US pint": ("volume", 473.176473),
     "1 US fl oz": ("volume", 29.5735295625),
+    # The imperial gallon is 4.54609 L exactly (NIST SP 811, appendix B.8; Weights and Measures Act 1985): 160 fl oz.
+    "1 imp gal": ("volume", 4546.09),
+    "1 imp pint": ("volume", 568.26125),
+    "1 imp fl oz": ("volume", 28.4130625),
+    "1 ft/min": ("air speed", 0.00508),
+    "1 bar": ("pressure", 100.0),
+    "1 h": ("time", 60.0),
     "1 mil": ("film", 25.4),
     "1 mm": ("film", 1000.0),
     "1 ft2": ("area", 0.09290304),
@@ -27,6 +34,8 @@ EXACT = {
 PRINTED = {
     "1 oz": ("mass", 28.34952),
     "1 US gal": ("volume", 3785.412),
+    "1 psi": ("pressure", 6.894757),
+    "1 lb/gal": ("content", 119.8264),
     "1 US qt": ("volume", 946.3529),
     "1 US pint": ("volume", 473.1765),
     "1 US fl oz": ("volume", 29.57353),

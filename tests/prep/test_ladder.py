@@ -9,18 +9,24 @@ from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
 from refinishlib.prep.grades import grade, grades
-from refinishlib.prep.ladder import allowed_jump, ladder
+from refinishlib.prep.ladder import is_leap, ladder, skipped
 
 P = list(grades("P"))
 EVERY = [*P, *grades("CAMI")]
 
 
-def obeys(coarse, fine, jumps=(2.5, 2.0)):
+# The papers on the shelf of a shop, common practice; written down here a second time on purpose.
+SHELF = ["P36", "P60", "P80", "P120", "P180", "P240", "P320", "P400", "P500", "P600", "P800", "P1000", "P1500", "P2000",
+         "P3000"]  # fmt: skip
+
+
+def obeys(coarse, fine, skips=1):
     a, b = grade(coarse).grain_um, grade(fine).grain_um
-    return b < a and a / b <= jumps[0 if a > grade("P180").grain_um else 1] * (1 + 1e-9)
+    between = [name for name in SHELF if b < grade(name).grain_um < a]
+    return b < a and len(between) <= skips and a / b <= 2.5 * (1 + 1e-9)
 
 
-def fewest_steps(start, finish, shelf, jumps=(2.5, 2.0)):
+def fewest_steps(start, finish, shelf, skips=1):
     """Plain breadth-first search: the number of papers from start to finish, or None."""
     seen, queue = {start}, deque([(start, 0)])
     while queue:
@@ -28,19 +34,19 @@ def fewest_steps(start, finish, shelf, jumps=(2.5, 2.0)):
         if here == finish and steps:
             return steps
         for name in shelf:
-            if name not in seen and obeys(here, name, jumps):
+            if name not in seen and obeys(here, name, skips):
                 seen.add(name)
                 queue.append((name, steps + 1))
     return None
 
 
-def finest_first(start, finish, shelf, jumps=(2.5, 2.0)):
+def finest_first(start, finish, shelf, skips=1):
     """Of all shortest ladders the one whose first step is finest, then the second, and so on."""
-    steps, here, way = fewest_steps(start, finish, shelf, jumps), start, []
+    steps, here, way = fewest_steps(start, finish, shelf, skips), start, []
     while here != finish:
         steps -= 1
-        onward = [n for n in shelf if obeys(here, n, jumps)]
-        onward = [n for n in onward if (n == finish if steps == 0 else fewest_steps(n, finish, shelf, jumps) == steps)]
+        onward = [n for n in shelf if obeys(here, n, skips)]
+        onward = [n for n in onward if (n == finish if steps == 0 else fewest_steps(n, finish, shelf, skips) == steps)]
         here = min(onward, key=grade)
         way.append(here)
     return way
@@ -59,59 +65,67 @@ def test_every_pair_of_grades_has_the_shortest_ladder_that_obeys_the_rule():
     st.sampled_from(EVERY),
     st.sampled_from(P),
     st.sets(st.sampled_from(P), min_size=5),
-    st.floats(1.1, 4),
-    st.floats(1.1, 4),
+    st.integers(0, 3),
 )
-def test_any_shelf_and_any_jump_gives_the_finest_of_the_shortest_ladders_or_a_sentence(
-    start, finish, shelf, coarse, fine
-):
+def test_any_shelf_and_any_rule_gives_the_finest_of_the_shortest_ladders_or_a_sentence(start, finish, shelf, skips):
     shelf = sorted(shelf | {finish}, key=grade)
-    jumps = (coarse, fine)
     if grade(start).grain_um <= grade(finish).grain_um:
         assert ladder(start, finish, shelf=shelf) == ()
         return
     try:
-        names = [step.name for step in ladder(start, finish, shelf=shelf, coarse_jump=coarse, fine_jump=fine)]
+        names = [step.name for step in ladder(start, finish, shelf=shelf, most_skipped=skips)]
     except BadEntry as refused:
         assert "shelf: nothing at hand removes the scratches of" in str(refused)
-        assert fewest_steps(start, finish, shelf, jumps) is None
+        assert fewest_steps(start, finish, shelf, skips) is None
         return
-    assert names == finest_first(start, finish, shelf, jumps)
+    assert names == finest_first(start, finish, shelf, skips)
 
 
 def test_ties_go_to_the_finer_step():
     shelf = ["P80", "P120", "P150", "P180", "P220", "P320"]
     assert fewest_steps("P80", "P320", shelf) == 2
-    assert [n for n in shelf if obeys("P80", n) and obeys(n, "P320")] == ["P150", "P180"]
-    assert [step.name for step in ladder("P80", "P320", shelf=shelf)] == ["P180", "P320"]
+    assert [n for n in shelf if obeys("P80", n) and obeys(n, "P320")] == ["P180"]
+    shelf = ["P180", "P240", "P280", "P320", "P400"]
+    assert [n for n in shelf if obeys("P180", n) and obeys(n, "P400")] == ["P240", "P280", "P320"]
+    assert [step.name for step in ladder("P180", "P400", shelf=shelf)] == ["P320", "P400"]
 
 
-def test_a_jump_that_is_just_allowed_is_allowed():
+def test_a_step_that_is_just_allowed_is_allowed():
+    assert not is_leap("P80", "P180") and is_leap("P80", "P220")
+    assert not is_leap("P180", "P320") and is_leap("P180", "P360") and not is_leap("P180", "P360", most_skipped=2)
+    assert not is_leap("P36", "P50", most_skipped=9) and is_leap("P36", "P80", most_skipped=9)  # 538 to 201 um
     for coarse, fine in combinations(EVERY, 2):
-        ratio = grade(coarse).grain_um / grade(fine).grain_um
-        if 1 < ratio <= 100:
-            steps = ladder(coarse, fine, shelf=[fine], coarse_jump=ratio, fine_jump=ratio)
-            assert [step.name for step in steps] == [fine]
+        if grade(fine).grain_um < grade(coarse).grain_um:
+            assert is_leap(coarse, fine) != obeys(coarse, fine)
 
 
 def test_a_looser_rule_never_needs_more_papers():
     for start, finish in combinations(P[::3], 2):
-        counts = [len(ladder(start, finish, coarse_jump=jump, fine_jump=jump)) for jump in (1.5, 2, 3, 5)]
+        counts = [len(ladder(start, finish, most_skipped=n)) for n in (0, 1, 2, 5)]
         assert counts == sorted(counts, reverse=True)
+
+
+def test_p150_to_p360_and_p360_to_p800_are_leaps_and_no_longer_ladders():
+    assert skipped("P150", "P360") == ("P180", "P240", "P320")
+    assert [step.name for step in ladder("P150", "P360")] == ["P240", "P360"]
+    assert skipped("P360", "P800") == ("P400", "P500", "P600")
+    assert [step.name for step in ladder("P360", "P800")] == ["P500", "P800"]
 
 
 def test_without_the_finish_on_the_shelf_the_ladder_ends_one_finer():
     assert ladder("P180", "P400", shelf=["P240", "P320", "P500", "P800"])[-1].name == "P500"
-    # 320 has 36 um, not yet the 35 of P400
-    assert [g.name for g in ladder("P180", "P400", shelf=["240", "320", "360"])] == ["240", "360"]
+    # 240 has 53 um, not yet the 46.2 of P320
+    assert [g.name for g in ladder("P180", "P320", shelf=["240", "320"])] == ["240", "320"]
 
 
-def test_the_usual_shelf_gives_the_usual_ladders():
-    """Common practice: filler 80-180(-240), blend 320-(500-)800 and the like, no more than one usual grade skipped."""
-    usual = ["P80", "P120", "P180", "P240", "P320", "P400", "P500", "P600", "P800", "P1000", "P1500", "P2000", "P3000"]
-    assert [g.name for g in ladder("P80", "P240", shelf=usual)] == ["P180", "P240"]
-    assert [g.name for g in ladder("P320", "P800", shelf=usual)] == ["P600", "P800"]
-    assert [g.name for g in ladder("P800", "P3000", shelf=usual)] == ["P1500", "P3000"]
+def test_on_the_usual_shelf_no_more_than_one_usual_grade_is_skipped():
+    for start, finish in combinations(SHELF, 2):
+        names = [start, *(g.name for g in ladder(start, finish, shelf=SHELF))]
+        places = [SHELF.index(name) for name in names]
+        assert all(1 <= after - before <= 2 for before, after in pairwise(places))
+    assert [g.name for g in ladder("P80", "P240", shelf=SHELF)] == ["P180", "P240"]
+    assert [g.name for g in ladder("P320", "P800", shelf=SHELF)] == ["P500", "P800"]
+    assert [g.name for g in ladder("P800", "P3000", shelf=SHELF)] == ["P1500", "P3000"]
 
 
 @pytest.mark.parametrize(
@@ -126,9 +140,9 @@ def test_the_usual_shelf_gives_the_usual_ladders():
         ({"shelf": ["P120", "P333"]}, "grade: 'P333' was given"),
         ({"shelf": ["P80", "P120"]}, "shelf: P120 is the finest, allowed is a shelf that has P400 or finer."),
         ({"shelf": ["P120", "P400"]}, "shelf: nothing at hand removes the scratches of P120"),
-        ({"coarse_jump": 1}, "jump coarser than P180: 1 was given"),
-        ({"fine_jump": float("nan")}, "jump from P180 on: nan was given"),
-        ({"fine_jump": "2"}, "jump from P180 on: '2' was given"),
+        ({"most_skipped": -1}, "papers to skip: -1 was given"),
+        ({"most_skipped": float("nan")}, "papers to skip: nan was given"),
+        ({"most_skipped": "2"}, "papers to skip: '2' was given"),
     ],
 )
 def test_bad_entries_are_refused_in_one_sentence(entry, sentence):
@@ -136,7 +150,3 @@ def test_bad_entries_are_refused_in_one_sentence(entry, sentence):
     with pytest.raises(BadEntry) as caught:
         ladder(**{**good, **entry})
     assert str(caught.value).startswith(sentence)
-
-
-def test_the_jump_turns_at_p180():
-    assert [allowed_jump(name) for name in ("P150", "P180", "180", "P220")] == [2.5, 2.0, 2.0, 2.0]

@@ -139,16 +139,23 @@ def test_every_task_that_must_follow_at_once_is_missed_when_something_comes_betw
 
 def test_no_rule_gets_lost_in_a_job_that_leaves_a_task_out():
     """What all rules together ask of two tasks, the rules between a job's own tasks ask too."""
-    free = {  # the middle task of these is a job's own, and without it either may come first
-        ("reassemble", "record"),
-        ("fit the part", "denib and polish"),
-    }
+
+    def either_first(first, then):
+        """What only goes through a task that the job does not have."""
+        return (
+            first.startswith("mix")  # before what is sprayed, and no sooner
+            or first == "get the sprayed card approved"  # before the colour, and no sooner
+            or (first == "gauge the film" and not then.startswith(("sand", "edge")))  # before sanding, and no sooner
+            or then == "judge the part in place"  # whoever finds the part hanging may look at once
+            or (first, then) == ("reassemble", "record")
+        )
+
     whole = nx.transitive_closure_dag(nx.DiGraph(edge[:2] for edge in BEFORE))
     lost = set()
     for tasks in JOBS.values():
         own = nx.transitive_closure_dag(nx.DiGraph(before(tasks)))
         lost |= {edge for edge in whole.subgraph(tasks).edges if not own.has_edge(*edge)}
-    assert lost == free
+    assert {edge for edge in lost if not either_first(*edge)} == set()
 
 
 @pytest.mark.parametrize(
@@ -177,7 +184,26 @@ def test_no_rule_gets_lost_in_a_job_that_leaves_a_task_out():
         ("blend panel", ("denib and polish", "check film and colour"), "how much there is to polish away"),
         ("new metal part", ("base", "flash the sealer"), "sinks and shuts the solvent in"),
         ("new metal part", ("fit the part", "check film and colour"), "sprayed again more easily"),
-        ("new metal part", ("blend the neighbour", "fit the part"), "with the part in its place"),
+        ("new metal part", ("judge the part in place", "fit the part"), "where it will be seen"),
+        # faults that stood: each of these orders passed, or could not be said
+        ("bare-metal repair", ("epoxy primer", "mask for epoxy"), "on the glass it is too late"),
+        ("bare-metal repair", ("primer-surfacer", "mask for surfacer"), "on the trim it is too late"),
+        ("bare-metal repair with etch", ("etch primer", "mask for surfacer"), "Acid on trim"),
+        ("new metal part", ("denib and polish", "cure for the blend"), "shine sinks back"),
+        ("new metal part", ("sand for the blend", "cure"), "pulled through at the edges"),
+        ("new metal part", ("sand for the blend", "degrease for the blend"), "contamination into the scratches"),
+        ("new metal part", ("degrease for the blend", "judge the part in place"), "decided on the vehicle"),
+        ("new metal part", ("base", "spray the inside edges"), "Dry mist from the folds"),
+        ("new metal part", ("sand", "clean the inside edges"), "wax from a fold"),
+        ("new metal part", ("sand", "test fit"), "a sanded one does not"),
+        ("new metal part", ("scuff with paste", "test fit"), "a scuffed one does not"),
+        ("new metal part", ("tighten", "check the gaps"), "cannot be set any more"),
+        ("new metal part", ("align to the old marks", "start the fasteners by hand"), "hangs on nothing"),
+        ("new metal part", ("check the gaps", "align to the old marks"), "even in the wrong place"),
+        ("new metal part", ("remove the damaged part", "mark the old position"), "nobody knows where it sat"),
+        ("blend panel", ("sand", "agree the scope"), "nobody pays for"),
+        ("blend panel", ("clear", "mix"), "Nothing is sprayed that was not mixed"),
+        ("blend panel", ("clean the gun", "clear"), "out of it the same day"),
         ("new metal part", ("explain the aftercare", "reassemble"), "together"),
         ("plastic bumper cover", ("sand", "plan for the sensors"), "vehicle maker's procedure"),
         ("plastic bumper cover", ("have the sensors calibrated", "reassemble"), "final place"),
@@ -195,8 +221,74 @@ def test_the_mistakes_that_the_trade_warns_of(name, hasty, word):
     order = [task for task in JOBS[name] if task != early]
     order.insert(order.index(late), early)
     found = first_violation(jobs()[name], order)
-    assert found.task == early
+    assert found.task == early or found.rule.at_once
     assert word in found.sentence
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_the_code_may_be_looked_up_before_anything_else(name):
+    """Everyone starts at the plate; to look it up before reading was refused."""
+    order = ["find the code", *(task for task in JOBS[name] if task != "find the code")]
+    assert first_violation(jobs()[name], order) is None
+
+
+def test_every_job_that_sprays_has_mixing_and_cleaning_the_gun():
+    sprays = {"base", "clear", "base for the blend", "clear for the blend", "sealer", "primer-surfacer", "epoxy primer"}
+    for tasks in JOBS.values():
+        assert sprays & set(tasks)
+        assert {"mix", "mix for the blend"} & set(tasks) and any(task.startswith("clean the gun") for task in tasks)
+        if {"epoxy primer", "primer-surfacer"} & set(tasks):
+            assert {"mix the primer", "clean the primer gun"} <= set(tasks)
+
+
+def test_no_gun_is_left_with_what_reacts_in_it_until_the_next_visit():
+    for tasks in JOBS.values():
+        for spray, clean, later in (
+            ("clear", "clean the gun", "check film and colour"),
+            ("primer-surfacer", "clean the primer gun", "sand"),
+            ("clear for the blend", "clean the gun after the blend", "judge the blend"),
+        ):
+            if spray in tasks:
+                assert tasks.index(spray) < tasks.index(clean)
+                assert later not in tasks or tasks.index(clean) < tasks.index(later)
+
+
+@pytest.mark.parametrize(
+    "task",
+    ["fill", "sand", "edge by hand", "warm out the part", "clean with plastic cleaner", "scuff the inside edges"],
+)
+def test_the_sensors_are_planned_for_before_anything_is_done_to_their_cover(task):
+    job = make_job("two", "Two tasks", ["plan for the sensors", task])
+    found = first_violation(job, [task, "plan for the sensors"])
+    assert "plan for the sensors comes first" in found.sentence and "vehicle maker's procedure" in found.sentence
+
+
+def test_etch_over_filler_is_warned_of_where_it_is_sprayed():
+    assert "never over the filler" in plan().tasks["etch primer"].look
+
+
+@pytest.mark.parametrize(
+    ("task", "words"),
+    [
+        ("sealer", "dull means go on"),
+        ("sand", "even dull sheen means ready for paint; peel is dulled, not levelled; a light, even hand"),
+        ("scuff with paste", "a first scuff dry shows the bright spots that a wet one hides"),
+        ("clear", "one coat of clear where it will be sanded and blended"),
+        ("degrease", "wider than you will sand"),
+        ("start the fasteners by hand", "none tight"),
+        ("check the gaps", "the same as on the other side"),
+    ],
+)
+def test_what_a_painter_looks_for_is_data_too(task, words):
+    assert words in plan().tasks[task].look
+
+
+def test_the_second_visit_has_the_care_of_the_first():
+    """Clean, protect, sand, edge, scuff, rinse, dry, mask, clean, blow out, tack: it was one single task."""
+    second = [task for task in JOBS["new part, second visit"] if "blend" in task and task != "decide on the blend"]
+    cares = "degrease, sand, edge, scuff, rinse, dry, final clean, blow out, tack, base, clear, cure, unmask"
+    assert {f"{care} for the blend" for care in cares.split(", ")} <= set(second)
+    assert set(second) <= set(JOBS["new metal part"])
 
 
 def test_a_task_left_out_is_missed_where_it_is_needed_and_at_the_end():

@@ -128,3 +128,66 @@ def test_faults_between_tins_and_sheets_are_found():
     words = ["higher number", "less than the water", "pot life where", "none is of normal speed", "that is a paint"]
     assert [any(word in fault for word in words) for fault in faults_of(text)] == [True] * len(words)
     assert all(any(word in fault for fault in faults_of(text)) for word in words)
+
+
+# What an owner's file was let through with, each alone: text that stands in the shop's own file, what it becomes, and
+# what has to be said.
+SLIPS = {
+    "99 % solids with 980 g/L of volatiles": (
+        "volume_solids = 0.52\nvolatile_g_per_l = 418.0", "volume_solids = 0.99\nvolatile_g_per_l = 980.0",
+        "volatiles take 891 to 1508 mL of a litre, and the solids leave 10 mL",
+    ),
+    "half empty": ("volatile_g_per_l = 418.0", "volatile_g_per_l = 218.0", "leave 480 mL, allowed are amounts"),
+    "solids of lead": ("density_g_per_ml = 0.99", "density_g_per_ml = 2.5", "the solids would weigh 4.00 g/mL"),
+    "recoat shorter than flash": (
+        "final_flash_min = 10.0\nrecoat_max_min = 720.0", "final_flash_min = 10.0\nrecoat_max_min = 7.0",
+        "recoat_max_min: 7 was given, allowed is no less than final_flash_min, 10.",
+    ),
+    "final flash shorter than flash": (
+        "flash_min = 8.0\nfinal_flash_min = 10.0", "flash_min = 8.0\nfinal_flash_min = 6.0",
+        "final_flash_min: 6 was given, allowed is no less than flash_min, 8.",
+    ),
+    "unknown solvent": ('solvent = "acetone"', 'solvent = "acetnoe"', "solvent: 'acetnoe' was given, allowed"),
+    "air dry shorter than bake": ("air_dry_min = 960.0", "air_dry_min = 28.0", "takes longer than the bake"),
+    "a scale step of 1e9": ("mix_step_ml = 50.0", "mix_step_ml = 1e9", "mix_step_ml: 1e+09 was given"),
+    "a hottest air below the bake": ("bake_max_c = 80.0", "bake_max_c = 55.0", "no colder than the panel at bake"),
+    "dust free after it is dry": ("dust_free_min = 25.0", "dust_free_min = 1000.0", "no more than the air drying"),
+    "water in a solvent base": (
+        'reducers = ["normal reducer", "fast reducer", "slow reducer"]\ntip_mm = [1.4, 1.6]',
+        'reducers = ["water reducer"]\ntip_mm = [1.4, 1.6]', "water in a water-borne product",
+    ),
+    "a sealer without its shade": ("lightness = 62.0\n", "", "lightness: allowed is one for a sealer"),
+    "exempt grams without their volume": ("exempt_ml_per_l = 500.0\n", "", "a volume with a mass of exempt compounds"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+def test_an_owner_s_sheet_with_one_slip_is_refused_with_its_line(slip):
+    before, after, words = SLIPS[slip]
+    assert before in TEXT
+    faults = faults_of(TEXT.replace(before, after, 1))
+    assert any(words in fault for fault in faults), faults
+    assert all(re.match(r"sheets.toml, line \d+, (tin|product) ", fault) for fault in faults)
+
+
+def test_all_slips_are_told_in_one_round_whether_of_one_field_or_between_two():
+    text = TEXT
+    told = []
+    for slip in ("recoat shorter than flash", "unknown solvent", "air dry shorter than bake", "a scale step of 1e9",
+                 "99 % solids with 980 g/L of volatiles"):  # fmt: skip
+        before, after, words = SLIPS[slip]
+        text = text.replace(before, after, 1)
+        told.append(words)
+    faults = faults_of(text)
+    assert len(faults) == len(told) + 1, "\n".join(faults)  # the heavy tin is also too heavy for its solids
+    for words in told:
+        assert sum(words in fault for fault in faults) == 1
+
+
+def test_a_sealer_takes_the_tips_that_serve_in_practice():
+    """Common practice, no source: 1.2 to 1.4 mm; the sheet said 1.3 to 1.4."""
+    assert {sheet.tip_mm for sheet in SHEETS if sheet.kind == "sealer"} == {(1.2, 1.4)}
+
+
+def test_every_cure_names_the_hottest_air_that_its_sheet_allows():
+    assert {sheet.cure.bake_max_c for sheet in SHEETS if sheet.cure} == {80.0}
