@@ -82,11 +82,18 @@ def test_a_lesson_as_a_whole_is_easier_still(lesson):
 
 
 def caution_texts():
-    for task in cautions.tasks():
-        for one in cautions.for_task(task):
-            yield plain(f"{one.danger} {one.usual}")
-            yield plain(one.defer)
+    for one in cautions.cautions().values():
+        yield plain(f"{one.danger} {one.usual}")
+        yield plain(one.short)
+        yield plain(one.defer)
 
 
 def test_each_caution_is_easy_to_read():
     assert hard(caution_texts()) == {}
+
+
+def test_the_measure_tells_hard_from_easy():
+    """The grade of Flesch and Kincaid worked out by hand: 0.39 * 9 + 11.8 * 10 / 9 - 15.59."""
+    assert abs(grade("Cover your eyes. Keep the tube cool.") - (0.39 * 3.5 + 11.8 * 8 / 7 - 15.59)) < 0.1
+    office = "Applicable procedures necessitate comprehensive consideration of organisational responsibilities."
+    assert hard([f"{office} {office}"])
