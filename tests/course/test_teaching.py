@@ -199,3 +199,34 @@ def test_at_most_a_quarter_of_the_points_can_be_read_off_one_widget(whose):
     given["shake"] += sum(lessons.questions("mixing", whose)[name].points for name in ("7.1", "7.2"))
     assert given["mix sheet"] >= 4, "the measure finds what is there to read: the litre's weight"
     assert {name: points for name, points in given.items() if points > most} == {}
+
+
+def test_the_written_question_and_its_rubric_say_what_the_engine_says():
+    from refinishlib.colour.pour_error import scatter
+    from refinishlib.course.lessons.mixing.job import BENCH_READABILITY_G, colour_rule_g, share_rule_g
+
+    rubric = (builder.course_folder() / "solutions" / "mixing_rubric.md").read_text(encoding="utf-8")
+    shop = lessons.record("mixing").shop
+    light, dark = shop.colour("Chalk Barn, as built"), shop.colour("Night Ferry, as built")
+    off = scatter(light, 60.0, BENCH_READABILITY_G).nearly_always
+    assert f"at 60 g the colour can be off by about {off:.1f}" in rubric
+    assert f"colour rule asks for {colour_rule_g(light):.0f} g" in rubric
+    assert f"share rule asks for {share_rule_g(light):.0f} g" in rubric
+    rules = f"the colour rule asks for {colour_rule_g(dark):.0f} g and the share rule for {share_rule_g(dark):.0f} g"
+    assert rules in rubric
+    assert colour_rule_g(dark) <= 60 < colour_rule_g(light), "60 g is fine in the one, and not in the other"
+
+
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_a_lesson_runs_from_top_to_bottom_without_an_error(lesson):
+    import nbformat
+    from nbclient import NotebookClient
+
+    folder = builder.course_folder() / "lessons" / lesson
+    notebook = nbformat.read(folder / f"{lesson}.ipynb", as_version=4)
+    notebook.metadata.kernelspec.name = "python3"
+    NotebookClient(notebook, timeout=60, resources={"metadata": {"path": str(folder)}}).execute()
+    outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
+    assert not [one for one in outputs if one["output_type"] == "error"]
+    shown = {cell["id"] for cell in notebook.cells if cell.get("outputs")}
+    assert {f"guess-{name.replace('_', '-')}" for name in guesses(lesson)} <= shown
