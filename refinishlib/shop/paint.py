@@ -19,6 +19,7 @@ TONER_KINDS = ("solid", "flake", "pearl")
 NM = (200.0, 1000.0)
 DENSITY_G_PER_ML = (0.5, 5.0)
 PER_UM_MAX = 10.0
+MEASURED_AT_NM = tuple(range(400, 701, 10))
 POWER_MAX = 4.0
 TILT_MAX_DEG = 30.0
 
@@ -26,6 +27,7 @@ SOURCES = {
     "NM": "teaching value: bands and edges beyond the ultraviolet and the infrared do nothing to a colour",
     "DENSITY_G_PER_ML": "teaching value: lighter than any solvent or heavier than any filler or zinc-rich primer",
     "PER_UM_MAX": "teaching value: a film of one micrometre never absorbs or scatters as much",
+    "MEASURED_AT_NM": "ASTM E2194 (2014): 400 to 700 nm at 10 nm",
     "POWER_MAX": "Rayleigh (1871), Phil. Mag. 41, 107: the smallest particles scatter by the fourth power",
     "TILT_MAX_DEG": "teaching value: flakes that stand up further are no leaves any more",
     "OPTICS_FIELDS": "definition: shares lie between 0 and 1",
@@ -44,6 +46,8 @@ class Optics:
     floor_per_um : absorption at every wavelength
     bands : absorption bands, each (centre in nm, standard deviation in nm, height per um)
     edges : absorption below an edge, each (edge in nm, width in nm, height per um)
+    measured_absorption_per_um, measured_scattering_per_um : of a tin that was measured, at 400-700 nm, 10 nm; where
+        one is given it counts instead of the shapes
     """
 
     scattering_per_um: float = 0.0
@@ -51,6 +55,8 @@ class Optics:
     floor_per_um: float = 0.0
     bands: tuple[Shape, ...] = ()
     edges: tuple[Shape, ...] = ()
+    measured_absorption_per_um: tuple[float, ...] = ()
+    measured_scattering_per_um: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -152,12 +158,18 @@ def _per_um(name: str) -> Field:
     return Field(name, low=0, high=PER_UM_MAX, unit="per um")
 
 
+def _measured(name: str) -> Field:
+    return Field(name, row=tuple(_per_um(f"{nm} nm") for nm in MEASURED_AT_NM), optional=True)
+
+
 OPTICS_FIELDS = (
     Field("scattering_per_um", low=0, high=PER_UM_MAX, unit="per um", optional=True),
     Field("scattering_power", low=0, high=POWER_MAX, optional=True),
     Field("floor_per_um", low=0, high=PER_UM_MAX, unit="per um", optional=True),
     _shapes("bands", centre="centre", width="standard deviation", height=_per_um("height")),
     _shapes("edges", centre="edge", width="width", height=_per_um("height")),
+    _measured("measured_absorption_per_um"),
+    _measured("measured_scattering_per_um"),
 )
 FLAKE_FIELDS = (
     Field("cover_per_um", low=0, high=PER_UM_MAX, above_low=True, unit="per um"),

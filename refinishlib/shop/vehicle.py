@@ -87,7 +87,7 @@ def neighbours(vehicle: Vehicle, panel: Panel) -> dict[str, Seam]:
     >>> from refinishlib.shop.shop import load
     >>> car = load().vehicle
     >>> list(neighbours(car, car.panel("left front wing")))
-    ['front bumper', 'bonnet', 'left front door']
+    ['front bumper', 'bonnet', 'left front door', 'left pillar']
     """
     found = {}
     for seam in vehicle.seams:
