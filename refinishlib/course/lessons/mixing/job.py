@@ -10,7 +10,7 @@ from refinishlib.colour import pour_error
 from refinishlib.course.draw import Draw
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
-from refinishlib.mixing.scale import rounded, smallest_mix, to_mass, to_volume
+from refinishlib.mixing.scale import rounded, to_mass, to_volume
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.product import hardener, reducer
 from refinishlib.shop.shop import Shop
@@ -224,13 +224,13 @@ def one_step_apart(formula: Formula, mix_g: float) -> tuple[float, ...]:
 
 def share_rule_g(formula: Formula) -> float:
     """The smallest mix by the share rule: what the scale resolves, poured without tare."""
-    return smallest_mix(min(to_mass(formula.parts, 1.0).own_g), BENCH_READABILITY_G, ALLOWED_SHARE, "cumulative")
+    return pour_error.smallest_mix_by_share(formula, BENCH_READABILITY_G, allowed=ALLOWED_SHARE)
 
 
 @lru_cache(maxsize=128)
 def colour_rule_g(formula: Formula) -> float:
     """The smallest mix by the colour rule: what the eye sees, poured without tare."""
-    return pour_error.smallest_sensible_mix(formula, BENCH_READABILITY_G, way="cumulative")
+    return pour_error.smallest_mix_by_colour(formula, BENCH_READABILITY_G)
 
 
 def _tinted(draw: Draw, formula: Formula) -> Formula:
