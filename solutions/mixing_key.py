@@ -346,7 +346,7 @@ CARD_WHY = {
     SHARE_FAILS: Known(
         "share rule used where the eye decides",
         0,
-        "the share rule is for a mix that you keep, or when nobody can work out the colour. A card is looked at.",
+        "the share rule is for grams that you keep for more paint. This card is only looked at.",
     ),
     SCALE_SHOWS: Known(
         "any reading taken for a good one",

@@ -192,7 +192,7 @@ def _card_text(mine: MixingJob) -> str:
                 [f"colour rule: the colour is off by {ALLOWED:.2f} at most", f"{colour_rule_g(mine.card_formula):.0f} g"],
             ],
         )
-        + "<p>The card is only looked at. The rest is thrown away. Is the mix big enough for it, and why?</p>"
+        + "<p>The card is only looked at. The grams are not kept. Is the mix big enough for it, and why?</p>"
     )
 
 
