@@ -355,7 +355,8 @@ def _buys(
 
     def right(seen: NDArray[Any], left: NDArray[Any]) -> NDArray[np.float64]:
         apart = np.sqrt(np.square(seen[:, None] + left).sum(axis=-1))
-        return _chances(apart, angles, allowed).max(axis=-1)
+        worst: NDArray[np.float64] = _chances(apart, angles, allowed).max(axis=-1)
+        return worst
 
     # The same dice for today and for each option, so that their luck cancels.
     none = np.zeros(both[0].lab.shape)

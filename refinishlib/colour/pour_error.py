@@ -58,7 +58,7 @@ class Advice:
 
 
 @dataclass(frozen=True, eq=False)
-class Scatter:
+class PourScatter:
     """What the balance does to a mix, played through many times.
 
     difference : CIEDE2000 to the formula at the worst angle and lamp, (tries,), rising
@@ -167,7 +167,7 @@ def scatter(
     seed: int = 0,
     conditions: Conditions = USUAL,
     lamps: Sequence[Lamp] | None = None,
-) -> Scatter:
+) -> PourScatter:
     """What a balance of this readability does to the colour of a mix, by playing the pour through.
 
     The painter pours until the display shows the rounded reading; the true mass then lies anywhere within half a step
@@ -313,9 +313,11 @@ def smallest_mix(
     return SmallestMix(by_colour, by_share, least, why)
 
 
-def _scatter(formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None) -> Scatter:
+def _scatter(
+    formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None
+) -> PourScatter:
     worst = np.sort(consequence(formula, poured_g, conditions=conditions, lamps=lamps).max(axis=(-2, -1)))
-    return Scatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
+    return PourScatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
 
 
 def _poured(formula: Formula, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray[Any]:

@@ -149,7 +149,8 @@ def told_apart(
     scale = np.hypot(spot, MODEL_SHARE * apart)[:, None]
 
     def lengths(lab: NDArray[Any]) -> NDArray[Any]:
-        return (search.stretched(lab, shape) / scale).reshape(*lab.shape[:-2], -1)
+        found: NDArray[np.float64] = (search.stretched(lab, shape) / scale).reshape(*lab.shape[:-2], -1)
+        return found
 
     logs = _fit(sprayed, lengths, off)
     ends = sprayed(np.vstack([np.zeros(2), logs, logs * [1, 0], logs * [0, 1]]))

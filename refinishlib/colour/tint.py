@@ -459,7 +459,8 @@ def _least(task: _Task) -> Addition:
     step_g = task.pourable.readability_g
 
     def lab(steps: NDArray[Any]) -> NDArray[Any]:
-        return task.lab(task.cup_g + steps * step_g) + offset
+        found: NDArray[np.float64] = task.lab(task.cup_g + steps * step_g) + offset
+        return found
 
     limits = task.pourable.steps(float(task.cup_g.sum()))
     steps, apart, given = search.least(

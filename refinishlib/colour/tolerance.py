@@ -135,7 +135,8 @@ def standing(apart: ArrayLike, angles_deg: Sequence[int], tolerance: Tolerance) 
     >>> standing([[0.5, 0.9], [0.5, 1.5], [0.5, 9.0]], (45, 110), of_kind("metallic")).tolist()
     [0, 0, 2]
     """
-    return _each(apart, angles_deg, tolerance).max(axis=-1)
+    worst: NDArray[np.intp] = _each(apart, angles_deg, tolerance).max(axis=-1)
+    return worst
 
 
 def used(apart: ArrayLike, angles_deg: Sequence[int], tolerance: Tolerance) -> NDArray[np.float64]:

@@ -58,7 +58,7 @@ LIGHTNESS, RED, YELLOW, CHROMA = range(len(PAIRS))
 
 
 @dataclass(frozen=True)
-class Said:
+class Heard:
     """What is said at one angle: for each of lightness, red, yellow and clean the sizes it may have, or None.
 
     sizes : signed CIEDE2000, (low, high), above 0 for lighter, redder, yellower, cleaner
@@ -164,7 +164,7 @@ def place_of(angle_deg: float) -> str:
     return "flop" if angle_deg >= FLOP_FROM_DEG else "middle"
 
 
-def sizes(words: str) -> Said:
+def sizes(words: str) -> Heard:
     """What words mean in numbers.
 
     >>> sizes("much darker and a touch yellower").sizes
@@ -173,7 +173,7 @@ def sizes(words: str) -> Said:
     return _said(_phrases(words), [])
 
 
-def sample(reference_lab: ArrayLike, said: Said, where: str = "") -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def sample(reference_lab: ArrayLike, said: Heard, where: str = "") -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The colour that words describe beside a known one, and its standard uncertainty, each CIELAB (3,).
 
     Parameters
@@ -211,7 +211,7 @@ def sample(reference_lab: ArrayLike, said: Said, where: str = "") -> tuple[NDArr
     return found, np.hypot(width, EYE_SHARE * np.abs(middle))
 
 
-def _panel(card_lab: NDArray[Any], said: Said, where: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _panel(card_lab: NDArray[Any], said: Heard, where: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The panel of which the card is said to be off like this; words are always told from the panel."""
     panel, doubt = card_lab, np.zeros(3)
     for _ in range(ROUNDS):
@@ -224,7 +224,7 @@ def _panel(card_lab: NDArray[Any], said: Said, where: str) -> tuple[NDArray[np.f
     return panel, doubt
 
 
-def _cell(reference: NDArray[Any], axis: int, said: Said) -> NDArray[np.float64]:
+def _cell(reference: NDArray[Any], axis: int, said: Heard) -> NDArray[np.float64]:
     """Steps along one axis of CIELAB that the word stands for, (KEPT,)."""
     low, high = _range(said.sizes[axis])
     steps = np.linspace(-1.0, 1.0, TRIED) * _reach(reference, axis)
@@ -235,7 +235,7 @@ def _cell(reference: NDArray[Any], axis: int, said: Said) -> NDArray[np.float64]
     return _even(*ends)
 
 
-def _coloured(reference: NDArray[Any], chroma: float, said: Said) -> NDArray[np.float64]:
+def _coloured(reference: NDArray[Any], chroma: float, said: Heard) -> NDArray[np.float64]:
     """Steps in a* and b* that the words for hue and chroma stand for, (n, 2), for a colour that has a chroma."""
     along = reference[1:] / chroma
     share = np.linspace(-1.0, 1.0, TRIED) * min(chroma, _reach(reference, CHROMA))
@@ -254,7 +254,7 @@ def _coloured(reference: NDArray[Any], chroma: float, said: Said) -> NDArray[np.
     return straight
 
 
-def _turned(reference: NDArray[Any], radius: float, said: Said) -> NDArray[np.float64]:
+def _turned(reference: NDArray[Any], radius: float, said: Heard) -> NDArray[np.float64]:
     """Turns of the hue, in degrees, of which the words are said; none if no turn does it."""
     most = min(HUE_UP_TO_DEG, float(np.degrees(_reach(reference, CHROMA) / max(radius, CHROMATIC_FROM))))
     turns = np.linspace(-most, most, TRIED)
@@ -342,10 +342,10 @@ def _phrases(words: str) -> list[str]:
     return [phrase for phrase in _SPLIT.split(words.strip().lower()) if phrase]
 
 
-def _said(everywhere: Sequence[str], here: Sequence[str]) -> Said:
+def _said(everywhere: Sequence[str], here: Sequence[str]) -> Heard:
     found = _axes(everywhere)
     found.update(_axes(here))
-    return Said(tuple(found.get(axis) for axis in range(len(PAIRS))))
+    return Heard(tuple(found.get(axis) for axis in range(len(PAIRS))))
 
 
 def _axes(phrases: Sequence[str]) -> dict[int, tuple[float, float]]:

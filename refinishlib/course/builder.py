@@ -187,7 +187,7 @@ def _directive(state: StateBlock, start: int, end: int, silent: bool) -> bool:
     return True
 
 
-def standing(lesson: lessons.Record) -> dict[str, str]:
+def standing(lesson: lessons.LessonRecord) -> dict[str, str]:
     """The texts that every lesson has, by the name that calls for them."""
     text = (Path(__file__).parent / "standing.md").read_text(encoding="utf-8")
     found: dict[str, str] = {}

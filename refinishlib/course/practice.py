@@ -14,7 +14,7 @@ from html import escape
 
 import ipywidgets as widgets
 
-from refinishlib.bench.fields import Field, choice_field, text_field
+from refinishlib.bench.fields import EntryField, choice_field, text_field
 from refinishlib.bench.page import Page, sheet
 from refinishlib.course import lessons, remembered
 from refinishlib.course.draw import Draw
@@ -277,7 +277,7 @@ class _Practice:
         self._row = asked(known, memory, start or secrets.token_hex(8), shuffled=bool(count))
         self._done = self._right = self._slips = 0
         self._over = False
-        self._fields: list[Field] = []
+        self._fields: list[EntryField] = []
         self._head, self._asked, self._given, self._said, self._tally = (widgets.HTML() for _ in range(5))
         self._entries = widgets.VBox()
         self._check = widgets.Button(description="Check", button_style="primary")
@@ -405,7 +405,7 @@ def _filled_in(steps: Sequence[Step]) -> str:
     return f'<ol class="refinish-steps">{lines}</ol>' if lines else ""
 
 
-def _field(one: Step) -> Field:
+def _field(one: Step) -> EntryField:
     if isinstance(one.part.form, Choice):
         return choice_field(one.part.label, [NOT_CHOSEN, *one.part.form.options])
     unit = one.part.form.unit if isinstance(one.part.form, Number) else ""

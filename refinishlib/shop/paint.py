@@ -5,6 +5,7 @@ A shop's own are in `refinishlib.shop.shop.Shop`, which reads them from data fil
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -92,6 +93,7 @@ class Toner:
     price_per_litre : in the shop's own money
     optics : what its pigment does to light
     flake : its flakes, if it has any
+    ink : its colour in pictures as #rrggbb, if it is known beforehand; the same toner with and without
     """
 
     name: str
@@ -101,6 +103,7 @@ class Toner:
     price_per_litre: float
     optics: Optics = field(default_factory=Optics)
     flake: Flake | None = None
+    ink: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -193,6 +196,7 @@ TONER_FILE = (
         fields=(
             *TIN_FIELDS,
             Field("kind", str, choices=TONER_KINDS),
+            Field("ink", str, optional=True),
             Field("flake", fields=FLAKE_FIELDS, optional=True),
         ),
     ),
@@ -222,6 +226,8 @@ def between_toners(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
             yield at, "flake: reflectance and absorptance above 1 were given, allowed is 1 or less together."
         elif (kind := _toner_kind(flake)) != row["kind"]:
             yield ("toner", index, "kind"), f"kind: {row['kind']!r} was given, allowed for its flake is {kind}."
+        if not re.fullmatch("#[0-9a-f]{6}", row.get("ink", "#000000")):
+            yield ("toner", index, "ink"), f"ink: {row['ink']!r} was given, allowed is a colour such as #b10b24."
     if len(data["sealer"]) != 2:
         yield ("sealer",), f"sealer: {len(data['sealer'])} were given, allowed are 2, a white one and then a black one."
 
@@ -280,24 +286,3 @@ def _toner_kind(flake: Flake | None) -> str:
 
 def _fixed(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else value
-
-
-# --- views of the built-in shop, for callers that are not yet handed a shop -------------------------------------------
-
-
-def toners() -> dict[str, Toner]:
-    from refinishlib.shop.shop import load
-
-    return {toner.name: toner for toner in load().toners}
-
-
-def toner(name: str) -> Toner:
-    from refinishlib.shop.shop import load
-
-    return load().toner(name)
-
-
-def formulas() -> dict[str, Formula]:
-    from refinishlib.shop.shop import load
-
-    return {formula.title: formula for formula in load().colours}

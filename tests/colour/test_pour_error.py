@@ -1,10 +1,12 @@
+from itertools import product
+
 import numpy as np
 import pytest
 from paints import SHOP
 
 from refinishlib.colour import pour_error
 from refinishlib.entry import BadEntry
-from refinishlib.mixing.scale import smallest_mix
+from refinishlib.mixing.scale import smallest_mix, to_mass
 
 BARN = SHOP.colour("Chalk Barn, as built")
 FERRY = SHOP.colour("Night Ferry, as built")
@@ -74,3 +76,15 @@ def test_bad_entries():
         pour_error.accept_or_rescue(BARN, [96, 2, 1, 0], 100, allowed=-1)
     with pytest.raises(BadEntry, match="readability"):
         pour_error.smallest_mix_by_colour(BARN, 10.0, allowed=1e-3)
+
+
+def test_the_dice_stay_within_half_a_step_of_each_reading_and_19_of_20_is_the_95th_percentile():
+    """Corners of the worst case: a reading is half a step high or low, which no throw may leave."""
+    formula = SHOP.colour("Chalk Barn, as built")
+    readings = np.array(to_mass(formula.parts, 100).cumulative_g)
+    corners = readings + 0.05 * np.array(list(product((-1, 1), repeat=len(readings))))
+    worst = pour_error.consequence(formula, np.diff(corners, prepend=0.0, axis=-1)).max()
+    played = pour_error.scatter(formula, 100, 0.1)
+    assert 0.6 * worst < played.difference.max() <= worst * (1 + 1e-6)
+    assert played.nearly_always == pytest.approx(np.percentile(played.difference, 95))
+    assert played.typical == pytest.approx(np.percentile(played.difference, 50))

@@ -57,8 +57,8 @@ def test_a_wrong_toner_key_is_a_sentence_with_its_line_and_so_are_all_other_faul
     change(folder / TONERS, "price_per_litre = 62.0", "price_per_liter = 62.0")
     change(folder / PANELS, 'material = "aluminium"', 'material = "tin"')
     first, second, third = faults_of(folder)
-    assert first.startswith('toners.toml, line 21, toner "white": price_per_litre is missing.')
-    assert second.startswith('toners.toml, line 26, toner "white": price_per_liter is not a known field, allowed are')
+    assert first.startswith('toners.toml, line 22, toner "white": price_per_litre is missing.')
+    assert second.startswith('toners.toml, line 27, toner "white": price_per_liter is not a known field, allowed are')
     assert third.startswith("panels.toml, line 32, panel \"bonnet\": material: 'tin' was given, allowed are steel")
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from refinishlib.bench.fields import Field, choice_field, grid, live, slider_field
+from refinishlib.bench.fields import EntryField, choice_field, grid, live, slider_field
 from refinishlib.booth.quantity import paint_needed
 from refinishlib.colour.pour_error import ALLOWED, accept_or_rescue
 from refinishlib.course.guess import Guess
@@ -23,7 +23,7 @@ MUCH_MORE = 2.0
 SOURCES = {"MUCH_MORE": "teaching value: from here on more is much more"}
 
 
-def _moving(draw: Callable[..., str], *fields: Field) -> widgets.Widget:
+def _moving(draw: Callable[..., str], *fields: EntryField) -> widgets.Widget:
     picture = widgets.HTML()
 
     def again(*readings: Any) -> None:
