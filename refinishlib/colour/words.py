@@ -30,9 +30,9 @@ PLACES = {"face": "face", "middle": "middle", "flop": "flop", "side": "flop"}
 MUCH_UP_TO = 5.0
 EYE_SHARE = 0.25
 HUE_UP_TO_DEG = 60.0
-TRIED = 2401
+TRIED = 401
 KEPT = 31
-ROUNDS = 6
+ROUNDS = 3
 SAID_OF = ("the card", "the panel")
 HALF = 50.0
 STRETCH = 10.0
@@ -256,7 +256,8 @@ def _coloured(reference: NDArray[Any], chroma: float, said: Heard) -> NDArray[np
 
 def _turned(reference: NDArray[Any], radius: float, said: Heard) -> NDArray[np.float64]:
     """Turns of the hue, in degrees, of which the words are said; none if no turn does it."""
-    turns = np.linspace(-HUE_UP_TO_DEG, HUE_UP_TO_DEG, TRIED)
+    most = min(HUE_UP_TO_DEG, float(np.degrees(_reach(reference, CHROMA) / max(radius, CHROMATIC_FROM))))
+    turns = np.linspace(-most, most, TRIED)
     hue = np.arctan2(reference[2], reference[1]) + np.radians(turns)
     ends = np.column_stack([np.full(TRIED, reference[0]), radius * np.cos(hue), radius * np.sin(hue)])
     told = verdict.weighed(reference, ends)[:, [RED, YELLOW]]

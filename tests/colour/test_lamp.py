@@ -70,6 +70,18 @@ def test_d50_is_not_fit_because_the_trap_pair_parts_in_it_and_in_no_lamp_that_is
     assert max(apart.values()) <= 1.05 * of_kind("solid").edge[1]
 
 
+def test_a_lamp_may_be_as_far_from_d65_as_a_bluer_daylight_and_not_farther():
+    """ISO/CIE 23603: 0.015 in u'10, v'10; a daylight of 7500 K lies within, one with a third more blue just outside."""
+    bluer = colour.sd_CIE_illuminant_D_series(colour.temperature.CCT_to_xy_CIE_D(7500)).align(
+        colour.SpectralShape(360, 780, 1)
+    )
+    assert fitness.report(lamp.measured("D75", FINE_NM, bluer.values)).fit
+    tinted = lamp.d65().power * (1 + 0.3 * np.exp(-(((FINE_NM - 450) / 40) ** 2)))
+    outside = fitness.report(lamp.measured("tinted", FINE_NM, tinted))
+    assert outside.parted < 0.8 and 0.015 < outside.chromaticity_distance < 0.02
+    assert not outside.fit and "has not the colour of D65" in outside.why
+
+
 def test_brightness_counts_too():
     """ISO 3668 (2017), 5.2: 1000 to 4000 lx, towards the upper end for dark colours."""
     day = lamp.lamp(lamp.DAYLIGHT_LAMP)

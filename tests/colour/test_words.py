@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from paints import SHOP, lab, paint_of
 
-from refinishlib.colour import blend, doubt, predict, reading, tint, tolerance, variants, verdict, words
+from refinishlib.colour import blend, decision, doubt, predict, reading, tint, tolerance, variants, verdict, words
 from refinishlib.colour.as_read import as_read
 from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.reading import from_lab, from_spectra
@@ -123,6 +123,23 @@ def test_a_touch_too_light_is_tinted_from_words_with_a_little_black():
     found = tint.correct(SHOP.picked(*names), cup, words.beside(card), panel)
     assert found.pour.names == ("soft black",)
     assert 0 < found.pour.surplus_g < 1.0
+
+
+@pytest.mark.parametrize(
+    ("title", "said", "chosen"),
+    [
+        ("Chalk Barn, as built", "the same", "leave it"),
+        ("Chalk Barn, as built", "much lighter", "add"),
+        ("Millrace Silver, as built", "much lighter, flop lighter", "add"),
+    ],
+)
+def test_the_whole_decision_is_made_from_words(title, said, chosen):
+    formula = SHOP.colour(title)
+    cup = 2 * np.array(formula.weights)
+    card = from_spectra(predict.reflectance(paint_of(title)))
+    made = decision.decide(formula, cup, words.beside(card), words.from_words(card, said))
+    assert made.chosen.what == chosen
+    assert made.card.comes_from[0][0] == doubt.PANEL
 
 
 @pytest.mark.parametrize("title", ["Chalk Barn, as built", "Tarn Evening, as built"])
