@@ -20,7 +20,7 @@ from refinishlib.course import lessons, remembered
 from refinishlib.course.draw import Draw
 from refinishlib.course.key import Mistake, PartKey, same
 from refinishlib.course.question import Choice, Number, Part, read
-from refinishlib.course.remembered import READY_AFTER, Memory, Standing
+from refinishlib.course.remembered import READY_AFTER, Memory, SkillStanding
 from refinishlib.entry import BadEntry, one_of
 from refinishlib.shop.shop import Shop
 
@@ -42,7 +42,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True)
-class Step:
+class DrillStep:
     """One step of a working.
 
     part, key : what is found, with its label and form, and what is right
@@ -61,7 +61,7 @@ class Problem:
     """One practice problem: what is asked (HTML), and the steps to it, the last of which is the answer."""
 
     text: str
-    steps: tuple[Step, ...]
+    steps: tuple[DrillStep, ...]
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ class Drill:
 
 
 @dataclass(frozen=True)
-class Kind:
+class DrillKind:
     """A drill in its lesson."""
 
     lesson: str
@@ -97,11 +97,11 @@ def step(
     *mistakes: tuple[float | str, str],
     near: float = 0.0,
     near_share: float = 0.01,
-) -> Step:
+) -> DrillStep:
     """A step whose right value is known, with what somebody types who makes a known mistake and what helps then."""
     part = Part("step", label, form, 1, near=near, near_share=near_share)
     known = tuple(Mistake("", value, 0, sentence) for value, sentence in mistakes if not _near(part, value, right))
-    return Step(part, PartKey(right, part.nearness(right), known), hint, working)
+    return DrillStep(part, PartKey(right, part.nearness(right), known), hint, working)
 
 
 def _near(part: Part, value: float | str, right: float | str) -> bool:
@@ -118,23 +118,23 @@ def drills(lesson: str) -> tuple[Drill, ...]:
     return found
 
 
-def kinds(lesson: str, *skills: str) -> tuple[Kind, ...]:
+def kinds(lesson: str, *skills: str) -> tuple[DrillKind, ...]:
     """The kinds of problem of a lesson: those named, or all.
 
     Raises
     ------
     BadEntry : the lesson has no such drill
     """
-    known = {drill.title: Kind(lesson, drill) for drill in drills(lesson)}
+    known = {drill.title: DrillKind(lesson, drill) for drill in drills(lesson)}
     return tuple(known[one_of("practice", skill, known)] for skill in skills or known)
 
 
-def kinds_before(lesson: str) -> tuple[Kind, ...]:
+def kinds_before(lesson: str) -> tuple[DrillKind, ...]:
     """The kinds of problem of all earlier lessons, in the order of the course."""
     return tuple(kind for name in _earlier(lesson) for kind in kinds(name))
 
 
-def kinds_mixed(lesson: str) -> tuple[Kind, ...]:
+def kinds_mixed(lesson: str) -> tuple[DrillKind, ...]:
     """The kinds of problem of this lesson and the two before it."""
     return (*(kind for name in _earlier(lesson)[-EARLIER_LESSONS:] for kind in kinds(name)), *kinds(lesson))
 
@@ -147,12 +147,12 @@ def _earlier(lesson: str) -> list[str]:
 # --- what somebody did -----------------------------------------------------------------------------------------------
 
 
-def left_to_do(problem: Problem, standing: Standing) -> int:
+def left_to_do(problem: Problem, standing: SkillStanding) -> int:
     """How many steps, counted from the last, are left to do."""
     return min(LEFT_TO_DO[standing.level], len(problem.steps))
 
 
-def is_right(one: Step, typed: str) -> bool:
+def is_right(one: DrillStep, typed: str) -> bool:
     """Whether what was typed for a step is right.
 
     Raises
@@ -198,8 +198,8 @@ def _capital(sentence: str) -> str:
 
 
 def asked(
-    known: Sequence[Kind], memory: Memory, start: str, *, shuffled: bool = False
-) -> Iterator[tuple[Kind, str, bool]]:
+    known: Sequence[DrillKind], memory: Memory, start: str, *, shuffled: bool = False
+) -> Iterator[tuple[DrillKind, str, bool]]:
     """Which problem comes next, without end: its kind, what it is drawn from, and whether it was missed before.
 
     What was missed comes back as soon as a few others lie between; two of one kind stand in a row only where there is
@@ -229,7 +229,7 @@ def asked(
         yield kind, seed, before
 
 
-def _in_turn(known: Sequence[Kind], others: Sequence[Kind], turn: int) -> Kind:
+def _in_turn(known: Sequence[DrillKind], others: Sequence[DrillKind], turn: int) -> DrillKind:
     wanted = known[turn % len(known)]
     return wanted if wanted in others else others[0]
 
@@ -272,7 +272,7 @@ class _Practice:
     count : a set of so many problems with only the answer asked; 0 for practice without end
     """
 
-    def __init__(self, known: Sequence[Kind], memory: Memory, start: str | None, count: int = 0) -> None:
+    def __init__(self, known: Sequence[DrillKind], memory: Memory, start: str | None, count: int = 0) -> None:
         self._known, self._memory, self._count = known, memory, count
         self._row = asked(known, memory, start or secrets.token_hex(8), shuffled=bool(count))
         self._done = self._right = self._slips = 0
@@ -390,7 +390,7 @@ class _Practice:
         self._tally.value = f'<div class="refinish-hint" role="status">{escape(words)}</div>' if words else ""
 
 
-def _how_far(kind: Kind, standing: Standing, known: Sequence[Kind]) -> str:
+def _how_far(kind: DrillKind, standing: SkillStanding, known: Sequence[DrillKind]) -> str:
     whose = f"{kind.drill.title}: " if len(known) > 1 else ""
     if standing.ready:
         said = "ready. You had three in a row." if whose else "You are ready: three in a row at the first try."
@@ -399,13 +399,13 @@ def _how_far(kind: Kind, standing: Standing, known: Sequence[Kind]) -> str:
     return whose + said
 
 
-def _filled_in(steps: Sequence[Step]) -> str:
+def _filled_in(steps: Sequence[DrillStep]) -> str:
     """The steps that are done already, as a list."""
     lines = "".join(f"<li>{escape(one.working)}</li>" for one in steps)
     return f'<ol class="refinish-steps">{lines}</ol>' if lines else ""
 
 
-def _field(one: Step) -> EntryField:
+def _field(one: DrillStep) -> EntryField:
     if isinstance(one.part.form, Choice):
         return choice_field(one.part.label, [NOT_CHOSEN, *one.part.form.options])
     unit = one.part.form.unit if isinstance(one.part.form, Number) else ""

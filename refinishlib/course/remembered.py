@@ -35,7 +35,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True)
-class Standing:
+class SkillStanding:
     """How far somebody is with one kind of problem.
 
     level : 0, one step is left to do; 1, two steps; 2, all of them
@@ -47,18 +47,18 @@ class Standing:
     in_a_row: int = 0
     ready: bool = False
 
-    def after(self, first_try: bool) -> Standing:
+    def after(self, first_try: bool) -> SkillStanding:
         """The standing after one more problem.
 
-        >>> Standing().after(True).after(True).after(True)
-        Standing(level=2, in_a_row=3, ready=True)
-        >>> Standing(2, 3, True).after(False)
-        Standing(level=1, in_a_row=0, ready=True)
+        >>> SkillStanding().after(True).after(True).after(True)
+        SkillStanding(level=2, in_a_row=3, ready=True)
+        >>> SkillStanding(2, 3, True).after(False)
+        SkillStanding(level=1, in_a_row=0, ready=True)
         """
         if not first_try:
-            return Standing(max(self.level - 1, 0), 0, self.ready)
+            return SkillStanding(max(self.level - 1, 0), 0, self.ready)
         row = self.in_a_row + 1
-        return Standing(min(self.level + 1, 2), row, self.ready or row >= READY_AFTER)
+        return SkillStanding(min(self.level + 1, 2), row, self.ready or row >= READY_AFTER)
 
 
 @dataclass(frozen=True)
@@ -87,20 +87,20 @@ class Memory:
         self._path, self._whose, self._today = path, whose, today
         self._own: dict[str, Any] = {}
 
-    def standing(self, kind: str) -> Standing:
+    def standing(self, kind: str) -> SkillStanding:
         """How far this apprentice is with a kind of problem."""
         found = self._read().get("standings", {}).get(kind)
-        return _as(Standing, found) or Standing()
+        return _as(SkillStanding, found) or SkillStanding()
 
     def missed(self, kinds: Iterable[str]) -> list[Missed]:
         """What went wrong of these kinds and is due again, the oldest first."""
         wanted, today = set(kinds), self._today().isoformat()
         return [one for one in self._missed(self._read()) if one.kind in wanted and one.due <= today]
 
-    def note(self, kind: str, seed: str, first_try: bool) -> Standing:
+    def note(self, kind: str, seed: str, first_try: bool) -> SkillStanding:
         """Note how a problem went: right at the first try, or not. Returns the new standing."""
         kept = self._read()
-        now = (_as(Standing, kept.get("standings", {}).get(kind)) or Standing()).after(first_try)
+        now = (_as(SkillStanding, kept.get("standings", {}).get(kind)) or SkillStanding()).after(first_try)
         missed = self._missed(kept)
         before = next((one for one in missed if (one.kind, one.seed) == (kind, seed)), None)
         missed = [one for one in missed if one != before]

@@ -9,7 +9,7 @@ import pytest
 from refinishlib.course import lessons, practice
 from refinishlib.course.practice import (
     UNTIL_AGAIN,
-    Kind,
+    DrillKind,
     asked,
     drills,
     first_slip,
@@ -21,10 +21,10 @@ from refinishlib.course.practice import (
     practise,
 )
 from refinishlib.course.question import Choice
-from refinishlib.course.remembered import READY_AFTER, Memory, Standing
+from refinishlib.course.remembered import READY_AFTER, Memory, SkillStanding
 from refinishlib.entry import BadEntry
 
-KINDS = [Kind(lesson, drill) for lesson in lessons.names() for drill in drills(lesson)]
+KINDS = [DrillKind(lesson, drill) for lesson in lessons.names() for drill in drills(lesson)]
 
 
 def typed(step, factor=1.0):
@@ -65,7 +65,7 @@ def numbers(text):
 
 
 def test_first_the_last_step_is_left_to_do_then_two_then_all_and_three_in_a_row_is_ready():
-    problem, standing, left = KINDS[0].problem("x"), Standing(), []
+    problem, standing, left = KINDS[0].problem("x"), SkillStanding(), []
     for _ in range(READY_AFTER):
         assert not standing.ready
         left.append(left_to_do(problem, standing))
@@ -127,7 +127,7 @@ def test_a_file_that_cannot_be_read_is_as_good_as_none(tmp_path, content):
     path = tmp_path / "practice.json"
     path.write_text(content)
     memory = Memory(path, "a07")
-    assert memory.standing("k") == Standing() and memory.missed(["k"]) == [] and memory.guess("g") == ""
+    assert memory.standing("k") == SkillStanding() and memory.missed(["k"]) == [] and memory.guess("g") == ""
     memory.note("k", "seed", True)
     memory.keep_guess("g", "more")
     assert Memory(path, "a07").standing("k").in_a_row == 1 and Memory(path, "a07").guess("g") == "more"

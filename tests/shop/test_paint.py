@@ -45,7 +45,8 @@ def test_an_ink_that_is_no_plain_colour_is_refused_with_its_line(tmp_path, ink):
     (tmp_path / "toners.toml").write_text(text.replace('"#f0f1f1"', f"'{ink}'"), encoding="utf-8")
     with pytest.raises(BadEntry) as caught:
         load(tmp_path)
-    assert str(caught.value).startswith(f'toners.toml, line 28, toner "white": ink: {ink!r} was given, allowed is')
+    line = text[: text.index('ink = "#f0f1f1"')].count("\n") + 1
+    assert str(caught.value).startswith(f'toners.toml, line {line}, toner "white": ink: {ink!r} was given, allowed is')
 
 
 def test_a_flake_that_gives_more_than_it_gets_is_refused(tmp_path):

@@ -8,7 +8,7 @@ from refinishlib.colour.pour_error import ALLOWED, accept_or_rescue
 from refinishlib.course.draw import Draw
 from refinishlib.course.lessons.mixing.job import BENCH_READABILITY_G, LEAVES, SHOWS, densities, in_cup_g, ratios
 from refinishlib.course.lessons.mixing.questions import MASS, VOLUME, formula_table, ratio_table
-from refinishlib.course.practice import Drill, Problem, Step, step
+from refinishlib.course.practice import Drill, Problem, DrillStep, step
 from refinishlib.course.question import Choice, Number
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
@@ -29,15 +29,15 @@ SOURCES = {
 }
 
 
-def _mass(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> Step:
+def _mass(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> DrillStep:
     return step(label, MASS, right, hint, working, *mistakes, near=SCALE_G)
 
 
-def _volume(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> Step:
+def _volume(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> DrillStep:
     return step(label, VOLUME, right, hint, working, *mistakes, near=SCALE_G)
 
 
-def _number(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> Step:
+def _number(label: str, right: float, hint: str, working: str, *mistakes: tuple[float, str]) -> DrillStep:
     return step(label, PLAIN, right, hint, working, *mistakes)
 
 
