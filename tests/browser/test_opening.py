@@ -35,6 +35,19 @@ def test_an_apprentice_lands_on_the_start_page(lab):
     lab.look(f"start-{'dark' if dark else 'light'}")
 
 
+def test_without_an_answer_from_the_server_the_start_page_says_so_and_tries_again(fresh, new_lab):
+    lab = new_lab(fresh)
+    page = lab.page
+    page.route("**/refinish/lessons*", lambda route: route.abort())
+    lab.go()
+    page.get_by_text("The server does not answer").wait_for()
+    assert page.locator(".refinish-start h1").inner_text() == "Refinishing by numbers"
+    page.unroute_all()
+    page.get_by_role("button", name="Try again").click()
+    lab.settle()
+    page.context.close()
+
+
 def test_the_id_is_asked_once_and_kept_for_the_courses_folder(fresh, open_lab):
     lab = open_lab(fresh)
     lab.go()
