@@ -110,7 +110,11 @@ class Server:
     def stop(self) -> None:
         """End it as Ctrl+C in its window does."""
         self.process.send_signal(signal.SIGINT)
-        self.process.wait(60)
+        try:
+            self.process.wait(60)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            raise
 
 
 class Lab:

@@ -1,6 +1,11 @@
 """`refinish open`: ready for someone who has never seen JupyterLab."""
 
+import contextlib
+import http.client
 import json
+import time
+import urllib.request
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -160,6 +165,23 @@ def test_an_instructor_keeps_nbgraders_tabs(fresh, teaching, open_lab):
     grader = lab.page.frame_locator("iframe[src*=formgrader]")
     grader.get_by_role("link", name="mixing").wait_for()
     lab.look("formgrader")
+
+
+def test_ctrl_c_ends_it_while_pages_still_ask_for_files(serve):
+    server = serve("open")
+    where = f"http://localhost:{server.port}/api/contents/{LESSON}?content=1"
+    request = urllib.request.Request(where, headers={"Authorization": "token browser-tests"})
+
+    def ask():
+        while server.process.poll() is None:
+            with contextlib.suppress(OSError, http.client.HTTPException), urllib.request.urlopen(request) as answer:
+                answer.read()
+
+    with ThreadPoolExecutor(6) as pages:
+        for _ in range(6):
+            pages.submit(ask)
+        time.sleep(2)
+        server.stop()  # fails where it does not end
 
 
 def test_a_painter_finds_the_calculators_running(serve, open_lab):
