@@ -4,8 +4,30 @@ from __future__ import annotations
 
 from refinishlib.course.key import Before
 from refinishlib.course.keys import Earlier, Key, Known, Right
-from refinishlib.course.lessons.mixing.job import MixingJob
-from refinishlib.course.lessons.mixing.questions import CLOSE, SCALE_G, questions
+from refinishlib.course.lessons.mixing.job import MixingJob, colour_rule_g, judged
+from refinishlib.course.lessons.mixing.questions import (
+    AFRESH,
+    ALWAYS,
+    CLOSE,
+    COLOUR_FAILS,
+    COLOUR_HOLDS,
+    ENOUGH,
+    FIRST_IN,
+    HEAVIEST,
+    LEAVE,
+    LIGHTEST,
+    POUR_ON,
+    SCALE_G,
+    SCALE_SHOWS,
+    SEEN_FITS,
+    SEEN_TOO_MUCH,
+    SHARE_FAILS,
+    SHOWS_MOST,
+    SMALL_PART,
+    TOO_SMALL,
+    UNSEEN,
+    questions,
+)
 
 
 def key(mine: MixingJob, earlier: Earlier) -> Key:
@@ -13,24 +35,50 @@ def key(mine: MixingJob, earlier: Earlier) -> Key:
     values = {part.name: part.values for question in questions(mine) for part in question.parts}
     return {
         "1.1": {"own_g": OWN},
-        "1.2": {"readings_g": READINGS},
+        "1.2": {"readings_g": READINGS, "wrong_row": ROW, "wrong_row_reason": what_he_wrote(mine.wrong.slip)},
         "2.1": {"total_g": BY_VOLUME, "toner_g": BY_VOLUME},
         "3.1": {
             "hardener_g": HARDENER,
             "all_in_g": Right("all three, g", ALL_IN, max(SCALE_G, CLOSE / 1.25 * values["all_in_g"]["all three, g"])),
         },
-        "4.1": {
-            "new_total_g": NEW_TOTAL,
-            # What is missing is a difference: it is as uncertain as the whole that it is taken from.
-            "add_first_g": Right(
-                "what is missing", ADDITIONS, max(SCALE_G, CLOSE * values["add_first_g"]["all of it"])
-            ),
-            "fits_the_cup": FITS,
-            "fits_the_cup_reason": FIT_REASON,
-        },
-        "5.1": {"smallest_g": SMALLEST},
+        "4.1": {"new_total_g": NEW_TOTAL},
+        "5.1": slip(mine),
         "6.1": {"ready_ml": AMOUNT},
-        "7.1": {"order": Right(WORKS, rules=RULES)},
+        "7.1": {"fine_scale": FINE_SCALE, "fine_scale_reason": FINE_SCALE_WHY},
+        "7.2": for_a_card(mine),
+        "8.1": {"order": Right(WORKS, rules=RULES)},
+    }
+
+
+def what_he_wrote(right: str) -> Right:
+    """What stands in the wrong row; the other slips are the mistakes."""
+    return Right(right, {name: known for name, known in WRITTEN.items() if name != right})
+
+
+def slip(mine: MixingJob) -> dict[str, Right]:
+    """By the colour first, then by the cup."""
+    advice = judged(mine.care)
+    if advice.word == "accept":
+        way, why = LEAVE, UNSEEN
+    elif advice.rescued.needed_g <= mine.care.cup_g:
+        way, why = POUR_ON, SEEN_FITS
+    else:
+        way, why = AFRESH, SEEN_TOO_MUCH
+    wrong_ways = {POUR_ON: SAVED_FOR_NOTHING if way == LEAVE else TOO_MUCH_FOR_THE_CUP, **NOT_THAT_WAY[way]}
+    return {
+        "slip": Right(way, {name: known for name, known in wrong_ways.items() if name != way}),
+        "slip_reason": Right(why, {name: known for name, known in SLIP_WHY.items() if name != why}),
+    }
+
+
+def for_a_card(mine: MixingJob) -> dict[str, Right]:
+    """The card is only looked at, so the colour rule decides."""
+    enough = mine.card_g >= colour_rule_g(mine.card_formula)
+    way, why = (ENOUGH, COLOUR_HOLDS) if enough else (TOO_SMALL, COLOUR_FAILS)
+    other, known = (TOO_SMALL, CARD_REFUSED) if enough else (ENOUGH, CARD_LIES)
+    return {
+        "for_a_card": Right(way, {other: known}),
+        "for_a_card_reason": Right(why, {name: known for name, known in CARD_WHY.items() if name != why}),
     }
 
 
@@ -62,18 +110,18 @@ READINGS = Right(
     {
         "own weights": Known(
             "own weights instead of readings",
-            1.5,
+            0.5,
             "these are own weights. Without tare each toner lands on top of the ones before: add them up from the "
             "top down.",
         ),
         "parts added up": Known(
             "parts added up, not scaled",
-            1,
+            0.5,
             "you added up the parts. Scale them to the amount you want first, then add up.",
         ),
         "readings before": Known(
             "reading before the toner, not after",
-            2,
+            1,
             "these are the readings before each toner goes in. Asked is what the scale shows after it.",
         ),
     },
@@ -161,76 +209,151 @@ NEW_TOTAL = Right(
     },
 )
 
-ADDITIONS = {
-    "the over-pour": Known(
-        "added the over-pour itself",
+ROW = Right(
+    "the wrong one",
+    {
+        "the one beside it": Known(
+            "took the row beside the wrong one",
+            0,
+            "the step to this row looks wrong, but its reading is right. Work out each reading from the parts.",
+        ),
+        "the largest step": Known(
+            "took the largest step for the wrong one",
+            0,
+            "a large step is no fault. The toner with most parts makes it. Work out each reading from the parts.",
+        ),
+    },
+)
+
+WRITTEN = {
+    "its own weight": Known(
+        "own weight not told from a slip of another kind",
         0,
-        "you added as much as went over. Each toner grows by the same factor, not by the same grams.",
+        "work out what this toner weighs on its own. He did not write that.",
     ),
-    "all of it": Known(
-        "its whole new weight instead of what is missing",
-        1,
-        "this is all of it in the rescued mix. Most of it is in the cup already: add only the rest.",
+    "its parts": Known(
+        "parts not told from a slip of another kind",
+        0,
+        "look at the parts in that row. He did not write those.",
     ),
-    "by the reading": Known(
-        "factor from the scale reading instead of the own weight",
-        0.5,
-        "your factor comes from the whole scale reading. Take it from the own weight of the toner that went over.",
+    "the reading before it": Known(
+        "reading before the toner not told from a slip of another kind",
+        0,
+        "work out the reading of the row above. He did not write that.",
+    ),
+    "two digits turned round": Known(
+        "turned digits not told from a slip of another kind",
+        0,
+        "write the right reading below his. The digits are not the same ones.",
     ),
 }
 
-FITS = Right(
-    "new total compared",
+SAVED_FOR_NOTHING = Known(
+    "saved a slip that nobody sees",
+    0,
+    "look at the worst angle first. What nobody sees needs no more paint.",
+)
+
+TOO_MUCH_FOR_THE_CUP = Known(
+    "saved mix not held against the cup",
+    0,
+    "the colour would come right. But hold the saved mix against what the cup holds.",
+)
+
+LEFT_THOUGH_SEEN = Known(
+    "left a slip that shows",
+    0,
+    "look at the worst angle. It is the one that the customer sees.",
+)
+
+THREW_GOOD_PAINT_AWAY = Known(
+    "threw a good mix away",
+    0,
+    "this mix can still be used. Look at the colour, then at the cup.",
+)
+
+NOT_THAT_WAY = {
+    LEAVE: {AFRESH: THREW_GOOD_PAINT_AWAY},
+    POUR_ON: {LEAVE: LEFT_THOUGH_SEEN, AFRESH: THREW_GOOD_PAINT_AWAY},
+    AFRESH: {LEAVE: LEFT_THOUGH_SEEN},
+}
+
+SLIP_WHY = {
+    UNSEEN: Known("worst angle read as within the limit", 0, "hold the worst angle against the limit once more."),
+    SEEN_FITS: Known(
+        "worst angle or cup read wrong", 0, "hold the worst angle against the limit, and the saved mix against the cup."
+    ),
+    SEEN_TOO_MUCH: Known(
+        "cup or worst angle read wrong", 0, "hold the worst angle against the limit, and the saved mix against the cup."
+    ),
+    SMALL_PART: Known(
+        "over-pour compared with the whole mix",
+        0,
+        "a strong toner shows at a small part of the mix. The colour decides, not the part.",
+    ),
+    ALWAYS: Known(
+        "rescues always",
+        0,
+        "not each slip can be seen. The colour decides, not the habit.",
+    ),
+}
+
+FINE_SCALE = Right(
+    "by the colour",
     {
-        "plan compared": Known(
-            "cup not compared with the rescued total",
+        "by the share": Known(
+            "picked the smallest toner though the panel must look right",
             0,
-            "compare what the cup holds with the new total, not with what was planned.",
+            "this toner is off by the largest part of itself. The panel shows another one more.",
+        ),
+        "by the weight": Known(
+            "picked the heaviest toner",
+            0,
+            "on a heavy toner one step of the scale is next to nothing.",
         ),
     },
 )
 
-FIT_REASON = Right(
-    "the new total",
+FINE_SCALE_WHY = Right(
+    SHOWS_MOST,
     {
-        "only what still goes in": Known(
-            "forgot what is in the cup already",
+        LIGHTEST: Known(
+            "share rule used where the eye decides",
             0,
-            "what is in the cup already takes its room too.",
+            "the lightest toner is off by the largest part of itself. That is the share rule. Who looks at the panel "
+            "sees the colour.",
         ),
-        "the planned total": Known(
-            "cup compared with the plan",
-            0,
-            "that was before the slip. Now every toner has grown.",
-        ),
-        "the planned total and what went over": Known(
-            "cup compared with the slip accepted",
-            0,
-            "that is the slip accepted. A rescue adds of every other toner too.",
-        ),
+        HEAVIEST: Known("weight taken for effect", 0, "a heavy toner hides a step of the scale best."),
+        FIRST_IN: Known("order taken for effect", 0, "when it goes in does not change what a step does."),
     },
 )
 
-SMALLEST = Right(
-    "this way",
-    {
-        "the other way": Known(
-            "half a step and a whole step mixed up",
-            1.5,
-            "look at how you pour. With tare a toner hangs on one reading, half a step off; without, on two.",
-        ),
-        "all of the toner": Known(
-            "allowed error left out",
-            0.5,
-            "at this size the toner may be off by all of itself. The allowed error makes the mix bigger.",
-        ),
-        "per cent as a number": Known(
-            "per cent taken as a plain number",
-            0.5,
-            "one per cent is 0.01. Your share or your allowed error stands there in per cent as if it were whole.",
-        ),
-    },
+CARD_REFUSED = Known(
+    "card refused by the share rule",
+    0,
+    "this card is only looked at. Ask the rule that tells what the eye sees.",
 )
+
+CARD_LIES = Known(
+    "card sprayed from a mix that is too small",
+    0,
+    "the scale may be so far off that the card shows another colour. Hold the amount against both rules.",
+)
+
+CARD_WHY = {
+    COLOUR_HOLDS: Known("colour rule read as met", 0, "hold the amount against the colour rule once more."),
+    COLOUR_FAILS: Known("colour rule read as not met", 0, "hold the amount against the colour rule once more."),
+    SHARE_FAILS: Known(
+        "share rule used where the eye decides",
+        0,
+        "the share rule is for grams that you keep for more paint. This card is only looked at.",
+    ),
+    SCALE_SHOWS: Known(
+        "any reading taken for a good one",
+        0,
+        "that the scale shows a toner does not tell how far off it is.",
+    ),
+}
 
 AMOUNT = Right(
     "from film to cup",
@@ -245,13 +368,13 @@ AMOUNT = Right(
             1,
             "you took the dry film for the wet one. The solvent leaves: divide by the volume solids.",
         ),
-        "one coat": Known("one coat only", 2, "this is one coat. Multiply by the number of coats."),
+        "one coat": Known("one coat only", 1.5, "this is one coat. Multiply by the number of coats."),
         "no overspray": Known(
             "overspray left out",
             1.5,
             "you sprayed without a loss. Divide by the transfer efficiency.",
         ),
-        "no waste": Known("waste left out", 3, "the waste in cup and gun is missing. It comes on top."),
+        "no waste": Known("waste left out", 2, "the waste in cup and gun is missing. It comes on top."),
     },
 )
 

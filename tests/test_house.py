@@ -10,10 +10,9 @@ import pytest
 ROOT = Path(__file__).parents[1]
 ENGINES = sorted(
     path
-    for room in ("mixing", "colour", "prep", "booth", "picture")
+    for room in ("mixing", "colour", "prep", "booth", "job", "picture")
     for path in (ROOT / "refinishlib" / room).glob("*.py")
 )
-LOOK_UPS = {"toner", "toners", "formulas", "product", "products", "panels"}
 
 
 def test_imports_go_down():
@@ -27,7 +26,14 @@ def test_an_engine_is_handed_values_and_never_looks_the_shop_up(path):
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and str(node.module).startswith("refinishlib.shop"):
             names = {name.name for name in node.names}
-            assert node.module != "refinishlib.shop.shop" and "shop" not in names
-            assert not names & LOOK_UPS, f"line {node.lineno}"
-            # A whole module would bring its look-ups along.
-            assert node.module != "refinishlib.shop", f"line {node.lineno}"
+            assert node.module != "refinishlib.shop.shop" and "shop" not in names, f"line {node.lineno}"
+
+
+def test_a_public_class_has_a_name_of_its_own():
+    """A `Step` of the booth and a `Step` of the pour in one file, and nobody knows which is meant."""
+    rooms: dict[str, list[str]] = {}
+    for path in sorted((ROOT / "refinishlib").rglob("*.py")):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                rooms.setdefault(node.name, []).append(str(path.relative_to(ROOT)))
+    assert {name: places for name, places in rooms.items() if len(places) > 1} == {}

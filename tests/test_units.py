@@ -164,3 +164,9 @@ def test_numberlike_garbage_too(text):
 def test_metric_entries_never_load_the_unit_library():
     code = "import sys, refinishlib.units as u; u.parse('34,2 g', 'mass', field='a'); print('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "False"
+
+
+def test_parts_of_one_amount_fall_and_a_loss_keeps_its_sign():
+    with pytest.raises(BadEntry, match="'1 lb 1 lb' was not understood"):
+        parse("1 lb 1 lb", "mass", field="amount")
+    assert show(-5.04, "g") == "-5.0 g" and show(-0.04, "g") == "0.0 g"

@@ -8,12 +8,12 @@ from datetime import UTC, datetime, timedelta
 from math import isfinite
 from typing import Any
 
-from refinishlib.bench.mix_view import Choice, Turn
+from refinishlib.bench.mix_view import Turn, WayChosen
 from refinishlib.mixing.progress import Made
 from refinishlib.mixing.scale import LARGEST_MIX_G
 from refinishlib.shop.paint import Formula
 
-CHOICES: tuple[Choice, ...] = ("", "open", "rescue", "leave")
+CHOICES: tuple[WayChosen, ...] = ("", "open", "rescue", "leave")
 
 
 @dataclass(frozen=True)

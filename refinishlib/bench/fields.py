@@ -29,7 +29,7 @@ import traitlets
 from refinishlib.entry import BadEntry
 
 
-class Field(widgets.VBox):
+class EntryField(widgets.VBox):
     """One labelled entry.
 
     reading : what was entered, as the calculator uses it; None while the entry cannot be used. Observe this.
@@ -73,7 +73,7 @@ class Field(widgets.VBox):
         self._below.layout.display = None if html else "none"
 
 
-def text_field(label: str, read: Callable[[str], Any], text: str = "", *, hint: str = "") -> Field:
+def text_field(label: str, read: Callable[[str], Any], text: str = "", *, hint: str = "") -> EntryField:
     """A typed entry.
 
     Parameters
@@ -91,10 +91,10 @@ def text_field(label: str, read: Callable[[str], Any], text: str = "", *, hint: 
     >>> field.reading, field.entry.value, field.sentence
     (None, '20', 'coats: 20 was given, allowed is a number from 1 to 9.')
     """
-    return Field(_dressed(widgets.Text(value=text, description=label)), read, hint)
+    return EntryField(_dressed(widgets.Text(value=text, description=label)), read, hint)
 
 
-def choice_field(label: str, options: Iterable[Any], value: Any = None, *, hint: str = "") -> Field:
+def choice_field(label: str, options: Iterable[Any], value: Any = None, *, hint: str = "") -> EntryField:
     """A choice from a list of words, or of (words, reading) pairs; the first one if no value is given.
 
     >>> choice_field("Balance", [("0.1 g", 0.1), ("0.01 g", 0.01)]).reading
@@ -103,12 +103,12 @@ def choice_field(label: str, options: Iterable[Any], value: Any = None, *, hint:
     entry = widgets.Dropdown(options=list(options), description=label)
     if value is not None:
         entry.value = value
-    return Field(_dressed(entry), _as_it_is, hint)
+    return EntryField(_dressed(entry), _as_it_is, hint)
 
 
 def slider_field(
     label: str, low: float, high: float, value: float, *, step: float = 1, unit: str = "", hint: str = ""
-) -> Field:
+) -> EntryField:
     """A number that may be moved from step to step between two ends; the one nearest to value first.
 
     Its label ends with the number. Nothing can be typed into it. It is a row of choices below the surface, since the
@@ -129,10 +129,10 @@ def slider_field(
         entry.description = f"{label}: {number:g} {unit}".rstrip()
         return number
 
-    return Field(entry, read, hint)
+    return EntryField(entry, read, hint)
 
 
-def tick_field(label: str, value: bool = False, *, hint: str = "") -> Field:
+def tick_field(label: str, value: bool = False, *, hint: str = "") -> EntryField:
     """A box to tick; its words stand beside it.
 
     >>> tick_field("Poured").reading
@@ -140,7 +140,7 @@ def tick_field(label: str, value: bool = False, *, hint: str = "") -> Field:
     """
     entry = widgets.Checkbox(value=value, description=label, indent=False)
     entry.add_class("refinish-tick")
-    return Field(entry, _as_it_is, hint)
+    return EntryField(entry, _as_it_is, hint)
 
 
 def grid(*children: widgets.Widget) -> widgets.Box:
@@ -150,7 +150,7 @@ def grid(*children: widgets.Widget) -> widgets.Box:
     return box
 
 
-def live(draw: Callable[..., Any], fields: Sequence[Field], *, result: widgets.DOMWidget) -> widgets.HTML:
+def live(draw: Callable[..., Any], fields: Sequence[EntryField], *, result: widgets.DOMWidget) -> widgets.HTML:
     """Draw now, and again whenever a field changes, with the readings of all fields in their order.
 
     While one of them has no reading, or when draw raises BadEntry, the result stays and is dimmed, since it no longer

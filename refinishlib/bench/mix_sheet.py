@@ -27,6 +27,7 @@ from refinishlib.entry import BadEntry
 from refinishlib.mixing.progress import Step, in_cup, made, steps
 from refinishlib.mixing.scale import LARGEST_MIX_G, Way, rounded, to_mass, to_volume
 from refinishlib.picture import pour as picture
+from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.shop import Shop, load
 from refinishlib.units import parse, parse_either, to_house, unit_names
@@ -58,7 +59,7 @@ class MixSheet(widgets.VBox):
         self._history: dict[str, list[tuple[view.Turn, ...]]] = {}
         self._poured_s: dict[str, float] = {}
         self._offers: dict[str, cups.Cup] = {}
-        self._job: view.Job | None = None
+        self._job: view.SheetJob | None = None
         self._next: tuple[Step, ...] = ()
         self._tapped_s = -inf
 
@@ -113,7 +114,7 @@ class MixSheet(widgets.VBox):
         formula = self._formulas[title]
         self._job = None
         try:
-            job = view.Job(formula, _mass(formula, amount), readability_g, way, _mass(formula, cup))
+            job = view.SheetJob(formula, _mass(formula, amount), readability_g, way, _mass(formula, cup))
             rounded(to_mass(formula.parts, job.wanted_g), readability_g, way)  # refuses what the scale cannot show
             view.finishes(job, self.turns)  # refuses a cup that is too small for what is in it
         except BadEntry as bad:
@@ -210,7 +211,7 @@ class MixSheet(widgets.VBox):
         _in_the_background(way_out.load_engine)
         self._turn_to(turns)
 
-    def _choose(self, choice: view.Choice) -> None:
+    def _choose(self, choice: view.WayChosen) -> None:
         if self._ready() and self.turns and self.turns[-1].choice == "open":
             self._turn_to((*self.turns[:-1], view.Turn(self.turns[-1].pour, choice)))
 
@@ -266,7 +267,7 @@ class MixSheet(widgets.VBox):
         else:
             self.now.value = view.now(job, turns, left, plan)
 
-        stack = picture.layers([turn.pour for turn in turns], left, job.decimals)
+        stack = picture.layers([turn.pour for turn in turns], left, job.decimals, inks(job.formula.toners))
         self.drawing.value = picture.pour(stack, cup_g=job.cup_g)
         self.table.value = view.table(job, turns, left, open_turn)
         self.about.value = view.about(job)

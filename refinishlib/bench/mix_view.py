@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from html import escape
 from typing import Literal
 
-from refinishlib.bench.way_out import Advice
+from refinishlib.bench.way_out import SlipAdvice
 from refinishlib.booth.cautions import for_task
 from refinishlib.mixing.progress import Made, Step, in_cup
 from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
-from refinishlib.picture.ink import ink
+from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
 from refinishlib.units import show
 
-Choice = Literal["", "open", "rescue", "leave"]
+WayChosen = Literal["", "open", "rescue", "leave"]
 
 # Digits after the point for each readability.
 DECIMALS = {0.1: 1, 0.01: 2}
@@ -26,11 +26,11 @@ class Turn:
     """One pour that was made, and what was decided when it went over ("open" until it is)."""
 
     pour: Made
-    choice: Choice
+    choice: WayChosen
 
 
 @dataclass(frozen=True)
-class Job:
+class SheetJob:
     """What is asked of the sheet: the formula, the wanted mass, the scale and the cup."""
 
     formula: Formula
@@ -48,7 +48,7 @@ def densities(formula: Formula) -> list[float]:
     return [toner.density_g_per_ml for toner in formula.toners]
 
 
-def finishes(job: Job, turns: tuple[Turn, ...]) -> dict[str, Finish]:
+def finishes(job: SheetJob, turns: tuple[Turn, ...]) -> dict[str, Finish]:
     parts = job.formula.parts
     prices = [price_per_gram(toner.price_per_litre, toner.density_g_per_ml) for toner in job.formula.toners]
     there = in_cup([turn.pour for turn in turns], len(parts))
@@ -58,11 +58,11 @@ def finishes(job: Job, turns: tuple[Turn, ...]) -> dict[str, Finish]:
     }
 
 
-def grams(job: Job, value: float) -> str:
+def grams(job: SheetJob, value: float) -> str:
     return show(value, "g", decimals=job.decimals)
 
 
-def now(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish) -> str:
+def now(job: SheetJob, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish) -> str:
     """What to do next, with the figure to watch on the scale."""
     if not left:
         return (
@@ -76,14 +76,14 @@ def now(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], plan: Finish)
     first = step.add_g == step.reading_g
     own = "&nbsp;" if first else f"that is {grams(job, step.add_g)} of it"
     return (
-        f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(step.name)}<b>{escape(step.name)}</b> '
-        f"until the scale shows</div>"
+        f'<div class="refinish-say">{until} {"more " if again else ""}{_swatch(job, step.name)}'
+        f"<b>{escape(step.name)}</b> until the scale shows</div>"
         f'<div class="refinish-figure" role="status">{grams(job, step.reading_g)}</div>'
         f'<div class="refinish-own">{own}</div>'
     )
 
 
-def offer(job: Job, in_it_g: float, what: str, when: str) -> str:
+def offer(job: SheetJob, in_it_g: float, what: str, when: str) -> str:
     """Before anything: a cup that was begun earlier."""
     return (
         f'<div class="refinish-say">This cup was begun before. In it: {escape(what)}. '
@@ -93,17 +93,17 @@ def offer(job: Job, in_it_g: float, what: str, when: str) -> str:
     )
 
 
-def slip(job: Job, pour: Made, advice: Advice) -> str:
+def slip(job: SheetJob, pour: Made, advice: SlipAdvice) -> str:
     """What happened, and what is best."""
     verb = "Rescue it" if advice.best == "rescue" else "Leave it"
     return (
-        f'<div class="refinish-say" role="status">{_swatch(pour.name)}<b>{escape(pour.name)}</b> went over by '
+        f'<div class="refinish-say" role="status">{_swatch(job, pour.name)}<b>{escape(pour.name)}</b> went over by '
         f"<b>{grams(job, pour.over_g)}</b>.</div>"
         f'<div class="refinish-best"><b>{verb}:</b> {escape(advice.reason)}</div>'
     )
 
 
-def ways_out(job: Job, ways: dict[str, Finish], advice: Advice) -> str:
+def ways_out(job: SheetJob, ways: dict[str, Finish], advice: SlipAdvice) -> str:
     """The two ways out of an over-pour side by side, the better one first: colour, grams, paint and price."""
     order: tuple[Literal["rescue", "leave"], ...] = (
         ("rescue", "leave") if advice.best == "rescue" else ("leave", "rescue")
@@ -116,7 +116,7 @@ def ways_out(job: Job, ways: dict[str, Finish], advice: Advice) -> str:
         return f"<tr><th scope='row'>{name}</th>" + "".join(f"<td>{cells[way]}</td>" for way in order) + "</tr>"
 
     rows = "".join(
-        line(_named(name), _plus(job, more), f"{error:+.1f} %")
+        line(_named(job, name), _plus(job, more), f"{error:+.1f} %")
         for name, more, error in zip(mend.names, mend.add_g, left.share_error_percent, strict=True)
     )
     sums = line("In the cup then", grams(job, mend.total_g), grams(job, left.total_g))
@@ -162,7 +162,7 @@ def cautions() -> str:
     )
 
 
-def table(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], open_turn: bool) -> str:
+def table(job: SheetJob, turns: tuple[Turn, ...], left: tuple[Step, ...], open_turn: bool) -> str:
     """Every pour, made and to come, with its own mass and the cumulative one."""
     tared = job.way == "tared"
     rows = []
@@ -186,19 +186,20 @@ def table(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...], open_turn: 
     )
 
 
-def _row(job: Job, mark: str, line: Step | Made, note: str, kind: str, tared: bool) -> str:
+def _row(job: SheetJob, mark: str, line: Step | Made, note: str, kind: str, tared: bool) -> str:
     own, together = (
         show(value, "g", decimals=job.decimals, with_unit=False) for value in (line.add_g, line.cumulative_g)
     )
     own_class, together_class = ("refinish-read", "") if tared else ("", "refinish-read")
     small = f"<div class='refinish-note'>{escape(note)}</div>" if note else ""
     return (
-        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>{_named(line.name)}{small}</th>"
+        f"<tr class='{kind}'><th scope='row'><span class='refinish-mark'>{mark}</span>"
+        f"{_named(job, line.name)}{small}</th>"
         f"<td class='{own_class}'>{own}</td><td class='{together_class}'>{together}</td></tr>"
     )
 
 
-def about(job: Job) -> str:
+def about(job: SheetJob) -> str:
     """The amount in mass and volume, what rounding does, and the smallest sensible mix."""
     pour = to_mass(job.formula.parts, job.wanted_g)
     shown = rounded(pour, job.readability_g, job.way)
@@ -228,7 +229,7 @@ def about(job: Job) -> str:
     )
 
 
-def as_text(job: Job, turns: tuple[Turn, ...], left: tuple[Step, ...]) -> str:
+def as_text(job: SheetJob, turns: tuple[Turn, ...], left: tuple[Step, ...]) -> str:
     """The sheet as plain text, for the clipboard."""
     wide = max(len(name) for name, _ in job.formula.parts) + 2
     lines: list[tuple[str, Step | Made]] = [("[x]", turn.pour) for turn in turns] + [("[ ]", step) for step in left]
@@ -264,14 +265,16 @@ def _worst(plan: Finish) -> str:
     return f"{escape(name)} is off by {error:+.1f} % of its share." if error else ""
 
 
-def _plus(job: Job, mass_g: float) -> str:
+def _plus(job: SheetJob, mass_g: float) -> str:
     return f"+ {grams(job, mass_g)}" if mass_g >= job.readability_g / 2 else "nothing"
 
 
-def _swatch(name: str) -> str:
-    return f'<span class="refinish-swatch" style="background: {ink(name)}" aria-hidden="true"></span>'
+def _swatch(job: SheetJob, name: str) -> str:
+    return (
+        f'<span class="refinish-swatch" style="background: {inks(job.formula.toners)[name]}" aria-hidden="true"></span>'
+    )
 
 
-def _named(name: str) -> str:
+def _named(job: SheetJob, name: str) -> str:
     """A toner's swatch and name; a long name wraps beside the swatch, not below it."""
-    return f'<span class="refinish-toner">{_swatch(name)}<span>{escape(name)}</span></span>'
+    return f'<span class="refinish-toner">{_swatch(job, name)}<span>{escape(name)}</span></span>'

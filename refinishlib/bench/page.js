@@ -250,6 +250,11 @@ function watchKernel(model, el, sheet, ask) {
   };
 }
 
+// What was said about an entry goes as soon as a key changes it; a new verdict comes as a new element.
+function hideVerdict(event) {
+  for (const said of event.currentTarget.querySelectorAll(".refinish-verdict")) said.hidden = true;
+}
+
 // On a phone the settings are one line that opens on a tap; the style sheet decides when that is.
 function foldSettings(model, sheet) {
   const settings = sheet.querySelector(".refinish-settings");
@@ -333,6 +338,7 @@ function render({ model, el }) {
     sheet().addEventListener("click", waits.keepOff, true);
     sheet().addEventListener("click", tapped);
     for (const name of ["input", "change"]) sheet().addEventListener(name, waits.change);
+    sheet().addEventListener("input", hideVerdict);
     unfold = foldSettings(model, sheet());
     kernel = watchKernel(model, el, sheet, waits.ask);
     remember(model);

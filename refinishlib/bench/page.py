@@ -27,7 +27,7 @@ import anywidget
 import ipywidgets as widgets
 import traitlets
 
-from refinishlib.bench.fields import Field
+from refinishlib.bench.fields import EntryField
 from refinishlib.picture import tokens
 
 
@@ -67,7 +67,7 @@ class Page(anywidget.AnyWidget):
     def __init__(
         self,
         key: str = "",
-        fields: Mapping[str, Field] | None = None,
+        fields: Mapping[str, EntryField] | None = None,
         *,
         more: Mapping[str, Callable[[Any], None]] | None = None,
     ) -> None:
@@ -124,6 +124,6 @@ def sheet(title: str, *children: widgets.Widget) -> widgets.VBox:
     return box
 
 
-def _kept(field: Field) -> str:
+def _kept(field: EntryField) -> str:
     """The trait of a field's control that is remembered: the words of a choice, the value of anything else."""
     return "label" if field.entry.has_trait("label") else "value"

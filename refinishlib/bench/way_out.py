@@ -17,7 +17,7 @@ WayOut = Literal["rescue", "leave"]
 
 
 @dataclass(frozen=True)
-class Advice:
+class SlipAdvice:
     """Which way out is the better one.
 
     best : "rescue" or "leave"
@@ -37,7 +37,7 @@ class Advice:
     place: str
 
 
-def advise(formula: Formula, in_cup_g: Sequence[float], wanted_g: float, cup_g: float = inf) -> Advice:
+def advise(formula: Formula, in_cup_g: Sequence[float], wanted_g: float, cup_g: float = inf) -> SlipAdvice:
     """Judge an over-pour by its colour.
 
     Parameters
@@ -79,7 +79,7 @@ def advise(formula: Formula, in_cup_g: Sequence[float], wanted_g: float, cup_g: 
     else:
         best, reason = "rescue", f"left as it is, it would show: {turns}."
     shown = [on_screen(lab[worst]) for lab in (meant, left, rescued)]
-    return Advice(best, reason, mend, leave, shown[0], shown[1], shown[2], place)
+    return SlipAdvice(best, reason, mend, leave, shown[0], shown[1], shown[2], place)
 
 
 def _leave(off: float, allowed: float, turns: str) -> str:

@@ -141,8 +141,8 @@ def booth_clock(plan: Plan) -> Clock:
 
     >>> from refinishlib.booth.clock import Coating, steps_for
     >>> from refinishlib.booth.day import steady_day
-    >>> from refinishlib.shop.product import product
-    >>> clock = booth_clock(Plan(steps_for([Coating(product("clear"))]), steady_day(31, 40)))
+    >>> from refinishlib.shop.shop import load
+    >>> clock = booth_clock(Plan(steps_for([Coating(load().product("clear"))]), steady_day(31, 40)))
     >>> print(clock.checked.sentence)
     clear, coat 1: the air has 31.0 degrees C, the normal reducer is meant for up to 26; use the slow reducer.
     """
@@ -163,8 +163,8 @@ def cautions_of(steps: Sequence[BoothStep]) -> dict[str, tuple[Caution, ...]]:
     """The cautions of every task that the steps of a booth clock are, mixing and cleaning the gun among them.
 
     >>> from refinishlib.booth.clock import Coating, steps_for
-    >>> from refinishlib.shop.product import product
-    >>> list(cautions_of(steps_for([Coating(product("clear"))])))
+    >>> from refinishlib.shop.shop import load
+    >>> list(cautions_of(steps_for([Coating(load().product("clear"))])))
     ['mix', 'clear', 'cure', 'clean the gun']
     """
     tasks: dict[str, None] = {}
@@ -209,8 +209,8 @@ def spray_now(
     ------
     The sheet's window; ISO 8502-4 (2017) for the panel.
 
-    >>> from refinishlib.shop.product import product
-    >>> [found.rule for found in spray_now(product("clear"), 21, 60, surface_c=14, air_m_per_s=0).breaks]
+    >>> from refinishlib.shop.shop import load
+    >>> [found.rule for found in spray_now(load().product("clear"), 21, 60, surface_c=14, air_m_per_s=0).breaks]
     ['no extraction', 'dew point']
     """
     coat = BoothStep("coat", sheet, coat_min, reducer=reducer, film_ratio=film_ratio)
@@ -232,8 +232,8 @@ def scan_starts(plan: Plan, starts_min: Iterable[float] | None = None) -> Scan:
 
     >>> from refinishlib.booth.clock import Coating, steps_for
     >>> from refinishlib.booth.day import SPRING_DAY
-    >>> from refinishlib.shop.product import product
-    >>> scan = scan_starts(Plan(steps_for([Coating(product("clear"))]), SPRING_DAY))
+    >>> from refinishlib.shop.shop import load
+    >>> scan = scan_starts(Plan(steps_for([Coating(load().product("clear"))]), SPRING_DAY))
     >>> clock_time(scan.first_min), clock_time(scan.last_min)
     ('09:00', '16:50')
     """

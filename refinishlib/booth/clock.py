@@ -260,8 +260,8 @@ def steps_for(coatings: Iterable[Coating], end: str = "bake", *, part: str = "")
     ------
     BadEntry : no coating, or coats that are not a whole number from 1 to 9
 
-    >>> from refinishlib.shop.product import product
-    >>> job = [Coating(product("grey sealer")), Coating(product("water base"), coats=1)]
+    >>> from refinishlib.shop.shop import load
+    >>> job = [Coating(load().product("grey sealer")), Coating(load().product("water base"), coats=1)]
     >>> [step.action for step in steps_for(job, "")]
     ['mix', 'coat', 'flash', 'mix', 'coat', 'flash']
     """
@@ -294,8 +294,9 @@ def side_by_side(parts: Mapping[str, Sequence[Coating]], end: str = "bake") -> t
     ------
     BadEntry : no part, or as `steps_for`
 
-    >>> from refinishlib.shop.product import product
-    >>> both = side_by_side({"door": [Coating(product("clear"), 1)], "wing": [Coating(product("clear"), 1)]})
+    >>> from refinishlib.shop.shop import load
+    >>> clear = Coating(load().product("clear"), 1)
+    >>> both = side_by_side({"door": [clear], "wing": [clear]})
     >>> labels(both)
     ('clear, mix', 'door: clear, coat 1', 'door: clear, flash 1', 'wing: clear, coat 1', 'wing: clear, flash 1', 'bake')
     """
@@ -347,8 +348,8 @@ def lay_out(plan: Plan, starts_min: ArrayLike) -> Layout:
 def labels(steps: Sequence[BoothStep]) -> tuple[str, ...]:
     """What to call each step.
 
-    >>> from refinishlib.shop.product import product
-    >>> labels(steps_for([Coating(product("clear"))]))
+    >>> from refinishlib.shop.shop import load
+    >>> labels(steps_for([Coating(load().product("clear"))]))
     ('clear, mix', 'clear, coat 1', 'clear, flash 1', 'clear, coat 2', 'clear, flash 2', 'bake')
     """
     names: list[str] = []

@@ -114,8 +114,8 @@ def activation_energy(minutes_a: float, at_a_c: float, minutes_b: float, at_b_c:
 def sheet_energy(cure: Cure) -> float:
     """Activation energy of a sheet from its own bake and air drying, in J/mol.
 
-    >>> from refinishlib.shop.product import product
-    >>> round(sheet_energy(product("clear").cure), -3)
+    >>> from refinishlib.shop.shop import load
+    >>> round(sheet_energy(load().product("clear").cure), -3)
     70000.0
     """
     return activation_energy(cure.bake_min, cure.bake_panel_c, cure.air_dry_min, AIR_DRY_C)
@@ -232,8 +232,8 @@ def bake_minutes(cure: Cure, air_c: ArrayLike, start_c: ArrayLike, constant_min:
     ------
     BadEntry : a value outside its range
 
-    >>> from refinishlib.shop.product import product
-    >>> round(float(bake_minutes(product("clear").cure, 70, 20, time_constant_min("steel"))))
+    >>> from refinishlib.shop.shop import load
+    >>> round(float(bake_minutes(load().product("clear").cure, 70, 20, time_constant_min("steel"))))
     34
     """
     return heat_up_minutes(air_c, start_c, cure.bake_panel_c, constant_min) + cure.bake_min
@@ -256,8 +256,8 @@ def cured_share(minutes: ArrayLike, panel_c: ArrayLike, cure: Cure) -> Reals:
     ------
     Arrhenius (1889), summed over the log with the trapezium rule.
 
-    >>> from refinishlib.shop.product import product
-    >>> cured_share([0, 15, 30], [60, 60, 60], product("clear").cure).tolist()
+    >>> from refinishlib.shop.shop import load
+    >>> cured_share([0, 15, 30], [60, 60, 60], load().product("clear").cure).tolist()
     [0.0, 0.5, 1.0]
     """
     time = numbers("minutes", minutes, low=0, high=MINUTES_MAX, unit="min", shape=(None,))

@@ -266,8 +266,9 @@ def ready_mix(parts: Sequence[tuple[MixPart, float]]) -> Ready:
 def one_litre(mix: Mix) -> Ready:
     """What one litre of a mix of the shop's own tins holds.
 
-    >>> from refinishlib.shop.product import product, ready_to_spray
-    >>> round(us_voc(one_litre(ready_to_spray(product("clear")))).g_per_l)
+    >>> from refinishlib.shop.product import ready_to_spray
+    >>> from refinishlib.shop.shop import load
+    >>> round(us_voc(one_litre(ready_to_spray(load().product("clear")))).g_per_l)
     397
     """
     water_ml = mix.water_g_per_l / WATER_G_PER_ML
@@ -475,8 +476,9 @@ def job_emissions(mixed: Iterable[tuple[str, Mix, float]], *, cleaning_g: float 
     ------
     Balance of masses: what is volatile leaves. VOC is what is neither water nor exempt.
 
-    >>> from refinishlib.shop.product import product, ready_to_spray
-    >>> job = job_emissions([("clear", ready_to_spray(product("clear")), 500.0)], cleaning_g=80.0)
+    >>> from refinishlib.shop.product import ready_to_spray
+    >>> from refinishlib.shop.shop import load
+    >>> job = job_emissions([("clear", ready_to_spray(load().product("clear")), 500.0)], cleaning_g=80.0)
     >>> round(job.voc_g)
     279
     """

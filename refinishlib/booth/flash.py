@@ -113,8 +113,8 @@ def reducer_share(sheet: ProductSheet, hardener_speed: str = "normal", reducer_s
     ------
     BadEntry : a speed or tin that the sheet does not have
 
-    >>> from refinishlib.shop.product import product
-    >>> round(reducer_share(product("clear")), 3), round(reducer_share(product("solvent base")), 3)
+    >>> from refinishlib.shop.shop import load
+    >>> round(reducer_share(load().product("clear")), 3), round(reducer_share(load().product("solvent base")), 3)
     (0.071, 0.561)
     """
     mix = ready_to_spray(sheet, hardener_speed, reducer_speed)
@@ -209,8 +209,8 @@ def drying_factor(
     ------
     `solvent_factor` or `water_factor`, times `air_speed_factor`; the film ratio is a balance of the solvent to be lost.
 
-    >>> from refinishlib.shop.product import product
-    >>> round(float(drying_factor(product("clear"), 28, 50, reducer_speed="slow")), 2)
+    >>> from refinishlib.shop.shop import load
+    >>> round(float(drying_factor(load().product("clear"), 28, 50, reducer_speed="slow")), 2)
     0.65
     """
     film = numbers("film ratio", film_ratio, low=FILM_RATIO_MIN, high=FILM_RATIO_MAX)
@@ -246,8 +246,8 @@ def flash_minutes(
 
     Parameters and errors as in `drying_factor`.
 
-    >>> from refinishlib.shop.product import product
-    >>> [round(float(flash_minutes(product("water base"), 20, humidity)), 1) for humidity in (50, 75)]
+    >>> from refinishlib.shop.shop import load
+    >>> [round(float(flash_minutes(load().product("water base"), 20, humidity)), 1) for humidity in (50, 75)]
     [6.0, 12.7]
     """
     minutes = sheet.final_flash_min if final else sheet.flash_min

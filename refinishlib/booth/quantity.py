@@ -128,8 +128,8 @@ def application(
     ------
     BadEntry : a speed or tin that the sheet does not have
 
-    >>> from refinishlib.shop.product import product
-    >>> application(product("clear"), (1.2, 0.8)).coats
+    >>> from refinishlib.shop.shop import load
+    >>> application(load().product("clear"), (1.2, 0.8)).coats
     2
     """
     mix = ready_to_spray(sheet, hardener, reducer)

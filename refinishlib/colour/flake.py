@@ -2,7 +2,7 @@
 
 A flake is a small plane mirror. It sends light to the eye only if its tilt is half of what lies between the mirror
 direction and the eye, inside the clear. The light is dimmed by flakes and pigment on its way in and out. Light that
-meets three flakes and more leaves in a wider lobe. Light that meets pigment is diffuse and belongs to the film
+meets three flakes and more leaves in wider lobes. Light that meets pigment is diffuse and belongs to the film
 (`refinishlib.colour.film`), where it travels about twice as far through the pigment.
 
 Left out: interference colour that moves with the angle, sparkle of single flakes, the shadow that the way in and the
@@ -22,16 +22,22 @@ from scipy.special import dawsn
 from refinishlib.colour import film
 from refinishlib.colour.film import Layer
 from refinishlib.colour.optics import Mixture
-from refinishlib.colour.surface import Geometry, external_reflection
+from refinishlib.colour.surface import Geometry
 from refinishlib.entry import one_of
 
 SPRAYED = {"dry": 0.92, "normal": 1.0, "wet": 1.18, "drop coat": 1.08}
 LEAST_PER_UM = 1e-9
-MORE_BOUNCES = 2.6
+# Each lobe's variance in those of one flake's tilt: sent back at the surface; three, five, seven and more bounces.
+LOBES = (1.4, 3.0, 5.0, 10.0)
+SENT_BACK = 0.09
+DIMMED = 0.5
 
 SOURCES = {
     "SPRAYED": "teaching value: factor on the tilt; that flakes stand up in a wet, heavy coat is common practice",
-    "MORE_BOUNCES": "teaching value: fits flakes thrown one by one in the tests; three mirrors in a row would give 3",
+    "LOBES": "definition for 3 and 5: mirrors in a row add up the variances of their tilts; the first and the last fit"
+    " flakes thrown one by one in the tests",
+    "SENT_BACK": "teaching value: fits flakes thrown one by one; most of what the surface sends back leaves elsewhere",
+    "DIMMED": "definition: bounces are told apart by what a film returns whose flakes mirror half as much",
     "LEAST_PER_UM": "definition: keeps a film that dims nothing from dividing by zero",
 }
 
@@ -164,8 +170,11 @@ def many_bounces(
 
     Notes
     -----
-    What all bounces together return of a beam straight down, less the first, as one wider lobe: mirrors in a row add up
-    the variances of their tilts. The few percent of light that the surface sends back in are among it.
+    Mirrors in a row add up the variances of their tilts, so that three, five, seven bounces leave in ever wider lobes;
+    these are what is seen far from the mirror direction. How much leaves after how many follows from what the film
+    returns of a beam straight down, B(z) = b1 z + b3 z^3 + b5 z^5 + ..., if each flake mirrored z times as much: from
+    B(1), B(1/2) and b1, with b3, b5, b7 falling by one factor. The light that the surface sends back in and that comes
+    up again is a fourth lobe, about as wide as the first bounce's.
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -176,30 +185,34 @@ def many_bounces(
     True
     """
     all_of_it = bounced_share(layers, diffuse=False) if straight is None else straight
-    mirrored = float(external_reflection(0.0))
     shares = _first_bounce_shares(layers)
-    # All bounces with what the surface throws back again, B / (1 - k B), less those with one flake only.
     first = sum(shares[1:], shares[0])
-    higher = all_of_it / (1 - mirrored * all_of_it) - first
+    rest = np.maximum(all_of_it - first, LEAST_PER_UM)
+    # 8 B(1/2) - 4 b1 = b3 + b5 / 4 + b7 / 16 + ..., which with b5 = q b3, b7 = q b5 gives q.
+    by_half = (bounced_share(layers, diffuse=False, mirrored=DIMMED) / DIMMED - first) / DIMMED**2
+    ratio = np.clip(by_half / rest, DIMMED**2, 1)
+    factor = (1 - ratio) / (1 - DIMMED**2 * ratio)
+    three, five = rest * (1 - factor), rest * (1 - factor) * factor
+    lobes = np.stack([SENT_BACK * all_of_it**2, three, five, rest * factor**2], axis=-2)
     # Each layer's tilt counts by the light it returns, so that a film of nothing has no say.
     spread = sum(
         share.mean(axis=-1) * _mean_square_tilt(layer.mixture) for share, layer in zip(shares, layers, strict=True)
     )
-    variance = spread / np.maximum(first.mean(axis=-1), LEAST_PER_UM)
-    tilt = np.sqrt(MORE_BOUNCES * variance) * np.asarray(tilt_factor, dtype=float)
-    deviation = np.hypot(np.maximum(tilt, LEAST_PER_UM), roughness_rad)
-    density = tilt_density(geometry.tilt_rad, deviation[..., None]) * _spread(geometry)
-    found: NDArray[np.float64] = higher[..., None, :] * density[..., None]
+    variance = spread / np.maximum(first.mean(axis=-1), LEAST_PER_UM) * np.square(np.asarray(tilt_factor, dtype=float))
+    deviation = np.sqrt(np.maximum(variance[..., None] * LOBES, LEAST_PER_UM**2) + roughness_rad**2)
+    density = tilt_density(geometry.tilt_rad[:, None], deviation[..., None, :]) * _spread(geometry)[:, None]
+    found: NDArray[np.float64] = density @ lobes
     return found
 
 
-def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float64]:
+def bounced_share(layers: Sequence[Layer], *, diffuse: bool, mirrored: float = 1.0) -> NDArray[np.float64]:
     """Share of the light that flakes alone send back out of the film, whatever the number of bounces, (..., 31), 0-1.
 
     Light that meets pigment is lost to it.
 
     diffuse : for diffuse light, as a part of what the two-constant film reflects; otherwise for a beam straight down,
         which meets half as much pigment and so is more than for any slanting beam
+    mirrored : the share of their light that the flakes go on mirroring, the rest is lost; tells bounces apart
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -213,8 +226,10 @@ def bounced_share(layers: Sequence[Layer], *, diffuse: bool) -> NDArray[np.float
         mixture = layer.mixture
         pigment = mixture.absorption_per_um + mixture.scattering_per_um
         lost = mixture.flake_absorption_per_um + (pigment if diffuse else pigment / 2)
+        back = mirrored * mixture.flake_scattering_per_um
+        lost = lost + (mixture.flake_scattering_per_um - back)
         film_um = np.asarray(layer.film_um, dtype=float)[..., None]
-        result = film.over(*film.free_film(lost, mixture.flake_scattering_per_um, film_um), result)
+        result = film.over(*film.free_film(lost, back, film_um), result)
     return result
 
 
@@ -277,5 +292,5 @@ def _facing(mixture: Mixture, geometry: Geometry, tilt_factor: ArrayLike, roughn
     density = tilt_density(geometry.tilt_rad[:, None], deviation[..., None, :])
     per_angle = mixture.cover_per_um[..., None, :] * (density * _spread(geometry)[:, None])
     flat = per_angle.reshape(-1, per_angle.shape[-1]) @ mixture.flake_reflectance
-    found: NDArray[Any] = flat.reshape(*per_angle.shape[:-1], -1)
+    found: NDArray[Any] = flat.reshape(*per_angle.shape[:-1], flat.shape[-1])
     return found

@@ -1,8 +1,14 @@
-"""Does the undercoat show? Contrast ratio, hiding thickness, coats to hide, and the grey that helps most."""
+"""Does the undercoat show? Contrast ratio, hiding thickness, coats to hide, and the undercoat that helps most.
+
+An undercoat is an L* or a reflectance inside the resin, as `refinishlib.colour.undercoat` has it. Of a three-stage
+colour the ground coat is the paint that has to hide, and the mid coats are `above` it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,7 +19,7 @@ from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.film import Layer
 from refinishlib.colour.lamp import d65
 from refinishlib.colour.optics import Mixture
-from refinishlib.entry import BadEntry, number, whole
+from refinishlib.entry import BadEntry, number, numbers, whole
 
 BLACK_CARD = 0.01
 WHITE_CARD = 0.8
@@ -25,8 +31,8 @@ MOST_COATS = 12
 GREYS = (10.0, 90.0, 81)
 
 SOURCES = {
-    "BLACK_CARD": "ISO 6504-1 (2019): black substrate, at most 5 % luminance factor; here as a glossy black tile",
-    "WHITE_CARD": "ISO 6504-1 (2019): white substrate of 80 % luminance factor",
+    "BLACK_CARD": "ISO 6504-1 (2019): black substrate, reads at most 5 %; here 1 % as a glossy black tile does",
+    "WHITE_CARD": "ISO 6504-1 (2019): white substrate that reads 80 %",
     "HIDDEN_AT": "ISO 6504-1 (2019): a film hides at a contrast ratio of 98 %",
     "LIGHT_FROM_Y": "ISO 6504-1 (2019): for white and light paints, here read as a luminance factor of 25 % or more",
     "HIDES_BY_UM": "teaching value: no film is sprayed at two millimetres",
@@ -50,13 +56,15 @@ class Hiding:
 
 @dataclass(frozen=True)
 class BestGrey:
-    """The undercoat grey that shows least.
+    """The undercoat grey that shows least, or that needs the fewest coats.
 
     lightness : CIELAB L* of the sealer
-    largest_difference : CIEDE2000 from the hiding film, worst angle, at the given number of coats
+    coats : of the paint over it
+    largest_difference : CIEDE2000 from the hiding film, worst angle, after those coats
     """
 
     lightness: float
+    coats: int
     largest_difference: float
 
 
@@ -75,7 +83,8 @@ def contrast_ratio(mixture: Mixture, film_um: float) -> Hiding:
     Source
     ------
     ISO 6504-1 (2019), D65 and 10 degree observer, 45 degrees aspecular, by Kubelka and Munk; meaningful for light
-    solid colours only, because a black over black and white soon differs by nothing.
+    solid colours only, because a black over black and white soon differs by nothing. The cards are told by what they
+    read outside; below paint they are wetted, so that their reflectance inside the resin counts.
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -122,22 +131,28 @@ def hiding_thickness(mixture: Mixture, ratio: float = HIDDEN_AT) -> float:
 
 
 def show_through(
-    mixture: Mixture,
-    undercoat_lightness: ArrayLike,
+    paint: Mixture,
+    under: ArrayLike,
     *,
     coats: ArrayLike,
     coat_um: float = COAT_UM,
+    above: Sequence[Layer] = (),
     conditions: Conditions = USUAL,
 ) -> NDArray[np.float64]:
     """CIEDE2000 under D65 between so many coats over an undercoat and the film that hides, (..., angles).
 
     Parameters
     ----------
-    mixture : one paint, spectra (31,)
-    undercoat_lightness : CIELAB L* of a neutral undercoat, 0-100, (...)
-    coats : 0 or more, (...), broadcast against the lightness
+    paint : one basecoat or ground coat, spectra (31,)
+    under : L* of a neutral undercoat, 0-100, or reflectances inside the resin (..., 31), such as `undercoat.grey` gives
+    coats : 0 or more, (...), broadcast against the undercoats
     coat_um : dry film of one coat, um
+    above : what is sprayed over the paint in both cases, from below up: the mid coats of a three-stage colour
     conditions : surface, tilt and angles; film and undercoat are those given here
+
+    Raises
+    ------
+    BadEntry : an undercoat, a film or a number of coats out of range
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -147,38 +162,33 @@ def show_through(
     >>> bool(one > two)
     True
     """
-    lightness, number_of = np.broadcast_arrays(np.asarray(undercoat_lightness, dtype=float), coats)
+    undercoat.check_undercoat(under)
+    number_of = numbers("coats", coats, low=0, high=HIDES_BY_UM)
     build = number_of * number("dry film of one coat", coat_um, low=0, high=HIDES_BY_UM, unit="um", above_low=True)
-    over = replace(conditions, undercoat=undercoat.grey(lightness))
-    there, hiding = (
-        weights.lab(predict.of_layers([Layer(mixture, thickness)], over))[..., 0, :, :] for thickness in (build, np.inf)
-    )
-    return ciede2000(hiding, there)
+    return ciede2000(_seen(paint, np.inf, under, above, conditions), _seen(paint, build, under, above, conditions))
 
 
 def coats_to_hide(
-    mixture: Mixture,
-    undercoat_lightness: float,
+    paint: Mixture,
+    under: ArrayLike,
     *,
     coat_um: float = COAT_UM,
     visible: float = VISIBLE,
     most_coats: int = MOST_COATS,
+    above: Sequence[Layer] = (),
     conditions: Conditions = USUAL,
 ) -> int | None:
     """Number of coats after which the undercoat no longer shows at any angle; None if it still does after the most.
 
     Parameters
     ----------
-    mixture : one paint, spectra (31,)
-    undercoat_lightness : CIELAB L* of a neutral undercoat, 0-100
-    coat_um : dry film of one coat, um
+    paint, under, coat_um, above, conditions : as for `show_through`, with one undercoat
     visible : largest CIEDE2000 from the fully hiding film that nobody sees, above 0
     most_coats : where to stop, 1-100
-    conditions : as for `show_through`
 
     Raises
     ------
-    BadEntry : a film, lightness, limit or number of coats outside its range
+    BadEntry : a film, undercoat, limit or number of coats outside its range
 
     Source
     ------
@@ -190,24 +200,29 @@ def coats_to_hide(
     >>> coats_to_hide(mixture(shop.picked("jet black"), [1.0]), 50.0)
     1
     """
-    limit = number("visible difference", visible, low=0, above_low=True)
-    coats = np.arange(1, whole("most coats", most_coats, low=1, high=100) + 1)
-    shows = show_through(mixture, undercoat_lightness, coats=coats, coat_um=coat_um, conditions=conditions).max(axis=-1)
-    after = np.maximum.accumulate(shows[::-1])[::-1]
-    hidden = np.flatnonzero(after <= limit)
-    return int(coats[hidden[0]]) if len(hidden) else None
+    undercoat.check_undercoat(under)
+    coats, _ = _fewest(paint, undercoat.as_undercoat(under), coat_um, visible, most_coats, above, conditions)
+    return None if np.isnan(coats[0]) else int(coats[0])
 
 
-def best_grey(mixture: Mixture, *, coats: int, coat_um: float = COAT_UM, conditions: Conditions = USUAL) -> BestGrey:
+def best_grey(
+    paint: Mixture,
+    *,
+    coats: int,
+    stock: Sequence[float] | None = None,
+    coat_um: float = COAT_UM,
+    above: Sequence[Layer] = (),
+    conditions: Conditions = USUAL,
+) -> BestGrey:
     """The undercoat grey that leaves the smallest difference from the hiding film, worst angle counting.
 
     How it is mixed from two sealers, `undercoat.sealer_for` says.
 
     Parameters
     ----------
-    mixture : one paint, spectra (31,)
+    paint, coat_um, above, conditions : as for `show_through`
     coats : 1-100
-    coat_um : dry film of one coat, um
+    stock : L* of the greys that there are; every grey from 10 to 90 if not given
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -216,32 +231,71 @@ def best_grey(mixture: Mixture, *, coats: int, coat_um: float = COAT_UM, conditi
     >>> dark, light = (best_grey(paint, coats=2).lightness for paint in (blue, white))
     >>> dark < light
     True
+    >>> best_grey(blue, coats=2, stock=[38.0, 86.0]).lightness
+    38.0
     """
     number_of = whole("coats", coats, low=1, high=100)
-    first, last, count = GREYS
-    greys = np.linspace(first, last, int(count))
-    shows = show_through(mixture, greys, coats=number_of, coat_um=coat_um, conditions=conditions).max(axis=-1)
-    best = int(shows.argmin())
-    return BestGrey(float(greys[best]), float(shows[best]))
+    greys, under = _greys(stock)
+    shows = show_through(paint, under, coats=number_of, coat_um=coat_um, above=above, conditions=conditions)
+    best = int(shows.max(axis=-1).argmin())
+    return BestGrey(float(greys[best]), number_of, float(shows[best].max()))
 
 
-def card_shift(
-    mixture: Mixture,
-    card_lightness: float,
-    job_lightness: float,
+def fewest_coats(
+    paint: Mixture,
     *,
-    coats: int,
+    stock: Sequence[float] | None = None,
     coat_um: float = COAT_UM,
+    visible: float = VISIBLE,
+    most_coats: int = MOST_COATS,
+    above: Sequence[Layer] = (),
     conditions: Conditions = USUAL,
-) -> NDArray[np.float64]:
-    """CIEDE2000 (angles,) between a card and the job when the card carried another grey than the job.
+) -> BestGrey | None:
+    """The grey over which the paint hides in the fewest coats, and of those the one that shows least.
 
     Parameters
     ----------
-    mixture : one paint, spectra (31,)
-    card_lightness, job_lightness : CIELAB L* of the undercoats, 0-100
-    coats : on both, 1-100
-    coat_um : dry film of one coat, um
+    as for `coats_to_hide` and `best_grey`
+
+    Returns
+    -------
+    None if the paint hides over no grey within the most coats, as a mid coat does not
+
+    >>> from refinishlib.colour.optics import mixture, of_formula
+    >>> from refinishlib.shop.shop import load
+    >>> blue = of_formula(load().colour("Kingfisher Pool, as built"))
+    >>> fewest_coats(blue).coats, fewest_coats(blue, stock=[10.0, 86.0]).coats
+    (3, 5)
+    """
+    greys, under = _greys(stock)
+    coats, shows = _fewest(paint, under, coat_um, visible, most_coats, above, conditions)
+    if np.isnan(coats).all():
+        return None
+    first = np.nanmin(coats)
+    best = int(np.where(coats == first, shows[:, int(first) - 1], np.inf).argmin())
+    return BestGrey(float(greys[best]), int(first), float(shows[best, int(first) - 1]))
+
+
+def card_shift(
+    paint: Mixture,
+    card_under: ArrayLike,
+    job_under: ArrayLike,
+    *,
+    coats: int,
+    job_coats: int | None = None,
+    coat_um: float = COAT_UM,
+    above: Sequence[Layer] = (),
+    job_above: Sequence[Layer] | None = None,
+    conditions: Conditions = USUAL,
+) -> NDArray[np.float64]:
+    """CIEDE2000 (angles,) between a card and the job when they differ in undercoat, in coats or in mid coats.
+
+    Parameters
+    ----------
+    paint, coat_um, conditions : as for `show_through`
+    card_under, job_under : what the card and the job carry, each an L* or a reflectance inside the resin (31,)
+    coats, job_coats : on the card and on the job, 1-100; alike if the second is not given
+    above, job_above : mid coats on the card and on the job; alike if the second is not given
 
     >>> from refinishlib.colour.optics import mixture
     >>> from refinishlib.shop.shop import load
@@ -250,9 +304,13 @@ def card_shift(
     >>> bool(shift.min() > 1)
     True
     """
-    build = whole("coats", coats, low=1, high=100) * number("dry film of one coat", coat_um, low=0, unit="um")
-    greys = undercoat.grey(np.array([card_lightness, job_lightness]))
-    card, job = weights.lab(predict.of_layers([Layer(mixture, build)], replace(conditions, undercoat=greys)))[:, 0]
+    coat = number("dry film of one coat", coat_um, low=0, high=HIDES_BY_UM, unit="um")
+    on_card = whole("coats on the card", coats, low=1, high=100)
+    on_job = on_card if job_coats is None else whole("coats on the job", job_coats, low=1, high=100)
+    undercoat.check_undercoat(card_under)
+    undercoat.check_undercoat(job_under)
+    card = _seen(paint, on_card * coat, card_under, above, conditions)
+    job = _seen(paint, on_job * coat, job_under, above if job_above is None else job_above, conditions)
     return ciede2000(card, job)
 
 
@@ -290,7 +348,46 @@ def stepped_card(
     return predict.of_layers([Layer(ground, np.full(len(steps), float(ground_um))), Layer(mid, build)], conditions)
 
 
-def _luminance(mixture: Mixture, film_um: float, card: float) -> float:
-    spectrum = film.reflectance([Layer(mixture, film_um)], np.full(mixture.absorption_per_um.shape, card))
+def _seen(
+    paint: Mixture, film_um: ArrayLike, under: ArrayLike, above: Sequence[Layer], conditions: Conditions
+) -> NDArray[np.float64]:
+    """CIELAB under D65 of a film between an undercoat and what is above it, (..., angles, 3)."""
+    over = replace(conditions, undercoat=undercoat.as_undercoat(under))
+    return weights.lab(predict.of_layers([Layer(paint, film_um), *above], over))[..., 0, :, :]
+
+
+def _fewest(
+    paint: Mixture,
+    under: NDArray[Any],
+    coat_um: float,
+    visible: float,
+    most_coats: int,
+    above: Sequence[Layer],
+    conditions: Conditions,
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Coats to hide over each of several undercoats, nan where the most do not, (undercoats,), and what shows through
+    after each number of coats at the worst angle, (undercoats, most coats)."""
+    limit = number("visible difference", visible, low=0, above_low=True)
+    coats = np.arange(1, whole("most coats", most_coats, low=1, high=100) + 1)
+    several = np.atleast_2d(under)[:, None]
+    shows = show_through(paint, several, coats=coats, coat_um=coat_um, above=above, conditions=conditions).max(axis=-1)
+    # Hidden from here on, not only now: a film may pass the hiding colour on its way.
+    after = np.maximum.accumulate(shows[:, ::-1], axis=1)[:, ::-1]
+    hidden = after <= limit
+    return np.where(hidden.any(axis=1), coats[hidden.argmax(axis=1)], np.nan), shows
+
+
+def _greys(stock: Sequence[float] | None) -> tuple[NDArray[Any], NDArray[Any]]:
+    """L* of the greys to choose from, (greys,), and their reflectance inside the resin, (greys, 31)."""
+    first, last, count = GREYS
+    greys = np.linspace(first, last, int(count)) if stock is None else np.array(stock, dtype=float)
+    if not greys.size:
+        raise BadEntry("greys in stock: none was given, allowed is one or more.")
+    return greys, undercoat.grey(greys)
+
+
+def _luminance(mixture: Mixture, film_um: float, card_reads: float) -> float:
     passed = surface.geometry(surface.LIGHT_DEG, 0.0).passed
+    card = np.full(mixture.absorption_per_um.shape, surface.beneath_surface(card_reads))
+    spectrum = film.reflectance([Layer(mixture, film_um)], card)
     return float(weights.tristimulus(surface.through_surface(spectrum, spectrum, passed), d65())[1]) / 100

@@ -1,4 +1,4 @@
-"""Lamps: spectra from the CIE tables, a daylight lamp of our own, and mixtures."""
+"""Lamps: spectra from the CIE tables, a daylight lamp of our own, somebody's own measured lamp, and mixtures."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour.spectrum import FINE_NM
-from refinishlib.entry import BadEntry, number, one_of
+from refinishlib.colour.spectrum import FINE_NM, WAVELENGTHS_NM
+from refinishlib.entry import BadEntry, number, numbers, one_of
 
 CIE_LAMPS = (
     "D65", "D50", "A", "FL2", "FL11",
@@ -22,21 +22,38 @@ DAYLIGHT_LAMP = "daylight lamp"
 PHOSPHORS = (
     (412.0, 11.0), (450.0, 13.0), (486.0, 17.0), (530.0, 24.0), (585.0, 30.0), (640.0, 24.0), (690.0, 28.0),
 )  # fmt: skip
+WIDEST_STEP_NM = 20.0
+STRONGEST = 1e12
 
 SOURCES = {
+    "WIDEST_STEP_NM": "CIE 15 (2018): weights are given for steps up to 20 nm",
+    "STRONGEST": "teaching value: limit of entry, in any unit of power",
     "PHOSPHORS": "invented for the demo: a lamp of seven emitters that imitates D65",
 }
 
 
 @dataclass(frozen=True, eq=False)
 class Lamp:
-    """A light. power : relative spectral power, (421,), 360-780 nm at 1 nm, luminance factor 100 for the white tile.
+    """A light.
+
+    power : relative spectral power, (421,), 360-780 nm at 1 nm, 0 or more, luminance factor 100 for the white tile
+    fitted_to : the daylight that its spectrum was made to imitate by this library, if it was
 
     Two lamps with the same name and power are equal.
+
+    Raises
+    ------
+    BadEntry : another number of values, a negative one, or no light at all
     """
 
     name: str
     power: NDArray[np.float64]
+    fitted_to: str = ""
+
+    def __post_init__(self) -> None:
+        power = numbers(f"power of {self.name}", self.power, low=0, high=STRONGEST, shape=(len(FINE_NM),))
+        if not power.any():
+            raise BadEntry(f"power of {self.name}: 0 everywhere was given, allowed is a lamp that burns.")
 
     def __eq__(self, other: object) -> bool:
         if self is other:
@@ -64,7 +81,52 @@ def lamp(name: str) -> Lamp:
     (421,)
     """
     one_of("lamp", name, (*CIE_LAMPS, DAYLIGHT_LAMP))
-    return Lamp(name, _as_bright_as_others(_daylight_lamp() if name == DAYLIGHT_LAMP else _from_table(name)))
+    if name == DAYLIGHT_LAMP:
+        return Lamp(name, _as_bright_as_others(_daylight_lamp()), fitted_to="D65")
+    return Lamp(name, _as_bright_as_others(_from_table(name)))
+
+
+def measured(name: str, wavelengths_nm: ArrayLike, power: ArrayLike) -> Lamp:
+    """Somebody's own lamp, from its spectrum at any steps.
+
+    Parameters
+    ----------
+    name : what it is called
+    wavelengths_nm : rising, at most 20 nm apart, from 400 or less to 700 or more, (n,)
+    power : in any unit, 0 or more, (n,)
+
+    Returns
+    -------
+    straight lines between the readings, the first and last one held beyond, as CIE 15 says
+
+    Raises
+    ------
+    BadEntry : wavelengths that do not rise, leave a gap or do not span 400-700 nm; a negative power; no light at all
+
+    Source
+    ------
+    CIE 15 (2018), 7.2.3: what lies outside of the readings is set to the nearest of them.
+
+    >>> ours = measured("tube over bench 2", np.arange(380, 781, 5), np.linspace(1, 2, 81))
+    >>> ours.power.shape, float((ours.power @ observer()[:, 1]).round(6))
+    ((421,), 100.0)
+    """
+    nm = numbers("wavelengths", wavelengths_nm, low=1, high=1e5, unit="nm", shape=(None,))
+    given = numbers(f"power of {name}", power, low=0, high=STRONGEST, shape=(None,))
+    if nm.ndim != 1 or nm.shape != given.shape or len(nm) < 2:
+        raise BadEntry(
+            f"power of {name}: {given.size} values for {nm.size} wavelengths were given, allowed is as many."
+        )
+    first, last = WAVELENGTHS_NM[0], WAVELENGTHS_NM[-1]
+    if not (np.diff(nm) > 0).all() or np.diff(nm).max() > WIDEST_STEP_NM or nm[0] > first or nm[-1] < last:
+        steps = np.diff(nm)
+        raise BadEntry(
+            f"wavelengths: {nm[0]:g} to {nm[-1]:g} nm in steps of {steps.min():g} to {steps.max():g} nm were"
+            f" given, allowed are rising ones from {first:g} or less to {last:g} or more, at most {WIDEST_STEP_NM:g} nm"
+            " apart."
+        )
+    fine: NDArray[np.float64] = np.interp(FINE_NM, nm, given)
+    return Lamp(name, _as_bright_as_others(Lamp(name, fine).power))
 
 
 def d65() -> Lamp:

@@ -67,6 +67,9 @@ def toner_absorption(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -
     """
     nm = np.asarray(wavelengths_nm, dtype=float)
     optics = toner.optics
+    if optics.measured_absorption_per_um:
+        measured: NDArray[np.float64] = np.interp(nm, WAVELENGTHS_NM, optics.measured_absorption_per_um)
+        return measured
     result = np.full_like(nm, optics.floor_per_um)
     for centre, deviation, height in optics.bands:
         result += height * _bell(nm, centre, deviation)
@@ -84,6 +87,9 @@ def toner_scattering(toner: Toner, wavelengths_nm: ArrayLike = WAVELENGTHS_NM) -
     True
     """
     nm = np.asarray(wavelengths_nm, dtype=float)
+    if toner.optics.measured_scattering_per_um:
+        measured: NDArray[np.float64] = np.interp(nm, WAVELENGTHS_NM, toner.optics.measured_scattering_per_um)
+        return measured
     return toner.optics.scattering_per_um * (SCATTERING_AT_NM / nm) ** toner.optics.scattering_power
 
 

@@ -15,8 +15,9 @@ from refinishlib.colour.conditions import USUAL, Conditions
 from refinishlib.colour.difference import ciede2000
 from refinishlib.colour.lamp import Lamp
 from refinishlib.entry import BadEntry, number, one_of, whole
+from refinishlib.mixing import scale
 from refinishlib.mixing.rescue import Finish, accept, rescue
-from refinishlib.mixing.scale import WAYS, Way, on_scale, to_mass
+from refinishlib.mixing.scale import ALLOWED_CHANGE, WAYS, Way, on_scale, to_mass
 from refinishlib.shop.paint import Formula
 
 ALLOWED = 0.5
@@ -57,7 +58,7 @@ class Advice:
 
 
 @dataclass(frozen=True, eq=False)
-class Scatter:
+class PourScatter:
     """What the balance does to a mix, played through many times.
 
     difference : CIEDE2000 to the formula at the worst angle and lamp, (tries,), rising
@@ -68,6 +69,22 @@ class Scatter:
     difference: NDArray[np.float64]
     typical: float
     nearly_always: float
+
+
+@dataclass(frozen=True)
+class SmallestMix:
+    """How little may be mixed: two answers to two questions, and the one decision.
+
+    by_colour_g : the colour of a card or a panel nearly always comes out right
+    by_share_g : each toner's own amount comes out right, so that the cup is the formula
+    mass_g : the one of the two that counts here
+    why : in a sentence
+    """
+
+    by_colour_g: float
+    by_share_g: float
+    mass_g: float
+    why: str
 
 
 def consequence(
@@ -150,7 +167,7 @@ def scatter(
     seed: int = 0,
     conditions: Conditions = USUAL,
     lamps: Sequence[Lamp] | None = None,
-) -> Scatter:
+) -> PourScatter:
     """What a balance of this readability does to the colour of a mix, by playing the pour through.
 
     The painter pours until the display shows the rounded reading; the true mass then lies anywhere within half a step
@@ -182,7 +199,7 @@ def scatter(
     return _scatter(formula, poured, conditions, lamps)
 
 
-def smallest_sensible_mix(
+def smallest_mix_by_colour(
     formula: Formula,
     readability_g: float,
     *,
@@ -194,6 +211,8 @@ def smallest_sensible_mix(
     lamps: Sequence[Lamp] | None = None,
 ) -> float:
     """The smallest mix, in steps of 5 g, whose colour the balance nearly always leaves within what is allowed.
+
+    It answers "will this card or panel look right?", not "is the formula in the cup?": see `smallest_mix`.
 
     Parameters
     ----------
@@ -210,7 +229,7 @@ def smallest_sensible_mix(
 
     >>> from refinishlib.shop.shop import load
     >>> barn = load().colour("Chalk Barn, as built")
-    >>> smallest_sensible_mix(barn, 0.1) > smallest_sensible_mix(barn, 0.01)
+    >>> smallest_mix_by_colour(barn, 0.1) > smallest_mix_by_colour(barn, 0.01)
     True
     """
     limit = number("allowed difference", allowed, low=0, above_low=True)
@@ -231,9 +250,74 @@ def smallest_sensible_mix(
     return enough * MASS_STEP_G
 
 
-def _scatter(formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None) -> Scatter:
+def smallest_mix_by_share(
+    formula: Formula, readability_g: float, *, allowed: float = ALLOWED_CHANGE, way: Way = "cumulative"
+) -> float:
+    """The smallest mix, in g, in which the balance never changes the smallest toner's amount by more than this share.
+
+    It answers "is the formula in the cup?", whatever the colour would forgive: see `smallest_mix`.
+
+    Parameters
+    ----------
+    formula, readability_g, way : as for `scatter`
+    allowed : part of the smallest toner's amount, above 0 and up to 1
+
+    >>> from refinishlib.shop.shop import load
+    >>> barn = load().colour("Chalk Barn, as built")
+    >>> round(smallest_mix_by_share(barn, 0.1))
+    400
+    """
+    return scale.smallest_mix(min(formula.weights) / sum(formula.weights), readability_g, allowed, way)
+
+
+def smallest_mix(
+    formula: Formula,
+    readability_g: float,
+    *,
+    recipe_is_kept: bool = False,
+    way: Way = "cumulative",
+    conditions: Conditions = USUAL,
+    lamps: Sequence[Lamp] | None = None,
+) -> SmallestMix:
+    """How little of a colour may be mixed on this balance.
+
+    Parameters
+    ----------
+    formula, readability_g, way, conditions, lamps : as for `scatter`
+    recipe_is_kept : whether the cup stands for a recipe: it is tinted and the grams are carried over to more paint, or
+        written down for the next time. What a small toner is off then comes back in the large mix, even where the eye
+        forgives it here.
+
+    Raises
+    ------
+    BadEntry : as for `scatter`; a balance that is too coarse for any mix
+
+    >>> from refinishlib.shop.shop import load
+    >>> ferry = load().colour("Night Ferry, as built")
+    >>> for_a_card, as_a_recipe = (smallest_mix(ferry, 0.1, recipe_is_kept=kept) for kept in (False, True))
+    >>> for_a_card.mass_g, as_a_recipe.mass_g
+    (5.0, 100.0)
+    """
+    by_colour = smallest_mix_by_colour(formula, readability_g, way=way, conditions=conditions, lamps=lamps)
+    by_share = smallest_mix_by_share(formula, readability_g, way=way)
+    if recipe_is_kept:
+        least = max(by_colour, by_share)
+        why = (
+            f"The cup stands for a recipe: from {least:.0f} g each toner is within {ALLOWED_CHANGE:.0%} of its amount."
+        )
+    else:
+        least = by_colour
+        why = f"Only the colour of this paint counts: from {least:.0f} g the balance does not show in it."
+        if by_share > by_colour:
+            why += f" Do not carry its grams over to more paint: as a recipe it would need {by_share:.0f} g."
+    return SmallestMix(by_colour, by_share, least, why)
+
+
+def _scatter(
+    formula: Formula, poured_g: NDArray[Any], conditions: Conditions, lamps: Sequence[Lamp] | None
+) -> PourScatter:
     worst = np.sort(consequence(formula, poured_g, conditions=conditions, lamps=lamps).max(axis=(-2, -1)))
-    return Scatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
+    return PourScatter(worst, float(np.median(worst)), float(np.percentile(worst, PERCENT)))
 
 
 def _poured(formula: Formula, mass_g: float, readability_g: float, way: Way, tries: int, seed: int) -> NDArray[Any]:

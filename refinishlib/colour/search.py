@@ -77,7 +77,7 @@ def least(
     target: NDArray[Any],
     weight: NDArray[Any],
     difference: Difference,
-) -> tuple[NDArray[Any], NDArray[Any]]:
+) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     """The best pourable steps for each number of toners from none to limits.toners.
 
     Parameters
@@ -91,7 +91,8 @@ def least(
 
     Returns
     -------
-    steps (found, n) and differences (found, terms), fewer toners first; the first row is nothing at all
+    steps (found, n), differences (found, terms) and responses (found, terms, 3), fewer toners first; the first row is
+    nothing at all
 
     How
     ---
@@ -101,24 +102,21 @@ def least(
     all with the exact difference.
     """
     found = _Best(n, limits, weight)
-    shape, apart = _ellipsoid(target, given, difference)
+    shape, apart = ellipsoid(target, given, difference)
     nothing = np.zeros((1, n))
-    found.take(nothing, apart[None])
+    found.take(nothing, apart[None], given[None])
     if min(n, limits.toners) == 0 or limits.together < limits.smallest:
         return found.rows()
 
     def exact(steps: NDArray[Any]) -> None:
         if len(steps):
-            found.take(steps, difference(target, response(steps)))
-
-    def stretched(given: NDArray[Any]) -> NDArray[Any]:
-        found: NDArray[Any] = ((given - target)[..., None, :] @ shape)[..., 0, :]
-        return found
+            given = response(steps)
+            found.take(steps, difference(target, given), given)
 
     def residual(steps: NDArray[Any]) -> NDArray[Any]:
-        return stretched(response(steps))
+        return stretched(response(steps) - target, shape)
 
-    at, at_residual = nothing, stretched(given[None])
+    at, at_residual = nothing, stretched(given[None] - target, shape)
     best = np.inf
     for first in [True] + [False] * ROUNDS:
         probe = max(1.0, PROBE * limits.together)
@@ -148,20 +146,22 @@ class _Best:
         self.weight = weight
         self.steps = np.zeros((limits.toners + 1, n))
         self.apart = np.full((limits.toners + 1, len(weight)), np.inf)
+        self.given = np.zeros((limits.toners + 1, len(weight), 3))
         self.score = np.full(limits.toners + 1, np.inf)
 
-    def take(self, steps: NDArray[Any], apart: NDArray[Any]) -> None:
+    def take(self, steps: NDArray[Any], apart: NDArray[Any], given: NDArray[Any]) -> None:
         score = apart @ self.weight
         used = (steps > 0).sum(axis=1)
         for count in np.unique(used):
             rows = np.flatnonzero(used == count)
             best = rows[np.argmin(score[rows])]
             if score[best] < self.score[count]:
-                self.score[count], self.steps[count], self.apart[count] = score[best], steps[best], apart[best]
+                self.score[count], self.steps[count] = score[best], steps[best]
+                self.apart[count], self.given[count] = apart[best], given[best]
 
-    def rows(self) -> tuple[NDArray[Any], NDArray[Any]]:
+    def rows(self) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
         known = np.isfinite(self.score)
-        return self.steps[known], self.apart[known]
+        return self.steps[known], self.apart[known], self.given[known]
 
 
 @cache
@@ -170,10 +170,22 @@ def _sets(n: int, most: int) -> tuple[NDArray[np.intp], ...]:
     return tuple(np.array(list(combinations(range(n), size))) for size in range(1, min(most, n) + 1))
 
 
-def _ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference) -> tuple[NDArray[Any], NDArray[Any]]:
+def ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference) -> tuple[NDArray[Any], NDArray[Any]]:
     """Matrices (terms, 3, 3) that stretch a small step in CIELAB, as a row, to the length that it differs by.
 
-    The differences (terms,) of what is given come along, since a call costs as much as a thousand differences.
+    Parameters
+    ----------
+    target, given : CIELAB, (terms, 3)
+    difference : target and response (..., 3) to the difference that counts, (...)
+
+    Returns
+    -------
+    the matrices, and the differences (terms,) of what is given, since a call costs as much as a thousand differences
+
+    >>> from refinishlib.colour.difference import cie76
+    >>> shape, apart = ellipsoid(np.full((1, 3), 50.0), np.array([[50.0, 53.0, 46.0]]), cie76)
+    >>> float(np.linalg.norm([0.0, 3.0, -4.0] @ shape[0]).round(6)), float(apart[0])
+    (5.0, 5.0)
     """
     unit = METRIC_STEP * np.eye(3)
     first, second = np.triu_indices(3)
@@ -189,14 +201,27 @@ def _ellipsoid(target: NDArray[Any], given: NDArray[Any], difference: Difference
     return vector * np.sqrt(np.maximum(value, RIDGE))[:, None, :], apart[-1]
 
 
+def stretched(off: NDArray[Any], shape: NDArray[Any]) -> NDArray[np.float64]:
+    """Steps in CIELAB (..., terms, 3) as lengths (..., terms, 3), by the matrices (terms, 3, 3) of an ellipsoid.
+
+    >>> stretched(np.array([[3.0, 0.0, 4.0]]), np.eye(3)[None]).tolist()
+    [[3.0, 0.0, 4.0]]
+    """
+    # sum over i of off_i M_ij; as a product of small matrices it would take ten times as long.
+    found: NDArray[np.float64] = off[..., :1] * shape[:, 0] + off[..., 1:2] * shape[:, 1] + off[..., 2:] * shape[:, 2]
+    return found
+
+
 def _slopes(
     at: NDArray[Any], at_residual: NDArray[Any], residual: Response, probe: float, felt: NDArray[Any]
 ) -> NDArray[Any]:
     """Change of the residual per step of each toner, (rows, n, terms, 3); 0 for toners that are not felt."""
     rows, toners = np.nonzero(felt)
+    slope = np.zeros((*at.shape, *at_residual.shape[1:]))
+    if not len(rows):
+        return slope
     moved = at[rows]
     moved[np.arange(len(rows)), toners] += probe
-    slope = np.zeros((*at.shape, *at_residual.shape[1:]))
     slope[rows, toners] = (residual(moved) - at_residual[rows]) / probe
     return slope
 
@@ -242,13 +267,15 @@ def _goals(equations: Equations, at: NDArray[Any], limits: Steps) -> NDArray[Any
 
 def _best_of_each_set(tries: NDArray[Any], score: NDArray[Any]) -> list[int]:
     """The best rows of each number of toners, best first, no two with the same set of toners."""
-    kept: dict[bytes, int] = {}
+    used = tries > 0
+    sizes = used.sum(axis=1).tolist()
+    keys = (used @ (1 << np.arange(used.shape[1]))).tolist()
+    kept: dict[int, int] = {}
     room: dict[int, int] = {}
-    for row in np.argsort(score, kind="stable"):
-        used = tries[row] > 0
-        size, key = int(used.sum()), used.tobytes()
-        if key not in kept and room.get(size, 0) < KEPT:
-            kept[key] = int(row)
+    for row in np.argsort(score, kind="stable").tolist():
+        size, key = sizes[row], keys[row]
+        if room.get(size, 0) < KEPT and key not in kept:
+            kept[key] = row
             room[size] = room.get(size, 0) + 1
     return list(kept.values())
 

@@ -68,12 +68,14 @@ class Coat:
     fade_m : stretch over which the passes get lighter, 0 for a hard stop
     film_um : dry film where the coat is full
     orientation : a light coat from further away that lays the flakes even, also called a drop coat
+    stage : of the finish, from 0 for the lowest paint
     """
 
     end_m: float
     fade_m: float
     film_um: float
     orientation: bool = False
+    stage: int = 0
 
     def __post_init__(self) -> None:
         number("end of the coat", self.end_m, low=-MAX_PANEL_M, high=MAX_PANEL_M, unit="m")
@@ -182,6 +184,7 @@ def carried(
     fade_m: float = FADE_M,
     thinning: float = 1.0,
     orientation: bool = False,
+    stage: int = 0,
 ) -> tuple[Coat, ...]:
     """Coats of which each is carried further than the one before; with an orientation coat beyond them all.
 
@@ -194,6 +197,7 @@ def carried(
     fade_m : stretch over which each coat fades
     thinning : film of each coat as a share of the one before, 0.1-1; below 1 for colour that is reduced coat by coat
     orientation : add a light coat, one carry_m and one fade further, as for a metallic
+    stage : of the finish, from 0
 
     Source
     ------
@@ -205,9 +209,10 @@ def carried(
     count = whole("coats", coats, low=1, high=MAX_COATS)
     number("carry", carry_m, low=0, high=MAX_PANEL_M, unit="m")
     number("thinning", thinning, low=0.1, high=1)
-    full = [Coat(first_end_m + n * carry_m, fade_m, film_um * thinning**n) for n in range(count)]
+    full = [Coat(first_end_m + n * carry_m, fade_m, film_um * thinning**n, stage=stage) for n in range(count)]
     if orientation:
-        full.append(Coat(full[-1].end_m + carry_m + fade_m, fade_m, film_um * ORIENTATION_FILM, orientation=True))
+        light = film_um * ORIENTATION_FILM
+        full.append(Coat(full[-1].end_m + carry_m + fade_m, fade_m, light, orientation=True, stage=stage))
     return tuple(full)
 
 

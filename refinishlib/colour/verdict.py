@@ -2,58 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from refinishlib.colour import difference, reading
+from refinishlib.colour import difference, reading, tolerance
+from refinishlib.colour.lamp import Lamp
 from refinishlib.colour.reading import Reading
-from refinishlib.entry import BadEntry, number, one_of
+from refinishlib.colour.tolerance import Ruling, Tolerance
 
-# Largest difference on the face (15, 25), in the middle (45) and on the flop (75, 110): edge to edge, then blended.
-SETS = {
-    "solid": ((0.8, 0.8, 0.8), (2.2, 2.2, 2.2)),
-    "metallic": ((1.2, 1.0, 1.6), (3.0, 2.5, 4.0)),
-    "strict": ((0.5, 0.5, 0.5), (1.5, 1.5, 1.5)),
-}
-ZONES = {15: 0, 25: 0, 45: 1, 75: 2, 110: 2}
 FACE_UP_TO_DEG = 25
 FLOP_FROM_DEG = 75
 WORD_FROM = 0.3
 PLAIN_FROM = 0.8
 MUCH_FROM = 2.0
 CHROMATIC_FROM = 5.0
-SOLID_FLOP = 0.3
-VERDICTS = ("match", "blend", "no match")
+PAIRS = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"), ("cleaner", "muddier"))
 
 SOURCES = {
-    "SETS": "common practice, no source; teaching values in CIEDE2000 to be changed by whoever teaches",
-    "ZONES": "common practice, no source: 15 and 25 degrees are called the face, 75 and 110 the flop",
     "FACE_UP_TO_DEG": "common practice, no source: 15 and 25 degrees are called the face",
     "FLOP_FROM_DEG": "common practice, no source: 75 and 110 degrees are called the flop",
     "WORD_FROM": "teaching value: CIEDE2000 below which a direction is not worth a word",
     "PLAIN_FROM": "teaching value: CIEDE2000 below which a direction is called a little",
     "MUCH_FROM": "teaching value: CIEDE2000 from which a direction is called much",
     "CHROMATIC_FROM": "teaching value: chroma below which a colour is a grey and neither clean nor muddy",
-    "SOLID_FLOP": "common practice, no source: a flop index up to this is a solid colour",
 }
-
-
-@dataclass(frozen=True)
-class Tolerance:
-    """How far a card may be from the panel; common practice, to be changed.
-
-    match, blend : largest difference that passes edge to edge, and that a blend hides: on the face, in the middle
-        (45 degrees) and on the flop
-    formula : "CIEDE2000", "CIE94", "CMC" or "CIELAB"
-    """
-
-    name: str
-    match: tuple[float, float, float]
-    blend: tuple[float, float, float]
-    formula: str = "CIEDE2000"
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,76 +37,90 @@ class Comparison:
     """A card against a panel.
 
     angles_deg : where both were read
-    differences : by the tolerance's formula, (angles,)
-    limits : of the tolerance for a match, (angles,)
-    per_angle : "match", "blend" or "no match" at each angle
-    verdict : the worst of them
+    lamps : by which they were judged; the first one decides
+    differences : by the tolerance's formula, (lamps, angles)
+    ruling : the verdict under the first lamp, by its worst angle
     words : a sentence for the face, the middle and the flop
+    why : what decides, in a sentence
+    parts_under : other lamps under which the verdict would be a worse one
     flop_index_change : the card's flop index less the panel's; None without 15, 45 and 110 degrees
     """
 
     angles_deg: tuple[int, ...]
+    lamps: tuple[Lamp, ...]
     differences: NDArray[np.float64]
-    limits: NDArray[np.float64]
-    per_angle: tuple[str, ...]
-    verdict: str
+    ruling: Ruling
     words: tuple[str, ...]
+    why: str
+    parts_under: tuple[str, ...]
     flop_index_change: float | None
 
-
-def tolerance(name: str, *, factor: float = 1.0, formula: str = "CIEDE2000") -> Tolerance:
-    """A tolerance set of the demo: "solid", "metallic" or "strict", all limits times a factor above 0.
-
-    >>> tolerance("solid", factor=2).match
-    (1.6, 1.6, 1.6)
-    """
-    match, blend = SETS[one_of("tolerance", name, SETS)]
-    times = number("tolerance factor", factor, low=0, above_low=True)
-    one_of("difference formula", formula, difference.FORMULAS)
-    face, middle, flop = (times * limit for limit in match)
-    blend_face, blend_middle, blend_flop = (times * limit for limit in blend)
-    return Tolerance(name, (face, middle, flop), (blend_face, blend_middle, blend_flop), formula)
+    @property
+    def verdict(self) -> str:
+        """One of `tolerance.VERDICTS`."""
+        return self.ruling.verdict
 
 
-def compare(panel: Reading, card: Reading, allowed: Tolerance | None = None) -> Comparison:
+def compare(panel: Reading, card: Reading, allowed: Tolerance, *, lamps: Sequence[Lamp] | None = None) -> Comparison:
     """A card held against a panel at every angle where both were read.
 
     Parameters
     ----------
     panel, card : the reference and the sample
-    allowed : tolerance; "metallic" for a panel with flop, else "solid", if none is given
+    allowed : `tolerance.of_kind(paint.kind)`, or an own one
+    lamps : the first decides; D65, A and FL11 when both have spectra and nothing is given, otherwise D65
 
     Raises
     ------
-    BadEntry : no angle in common
+    BadEntry : no angle in common; another lamp than D65 for a reading typed in as CIELAB
 
     >>> from refinishlib.colour.reading import from_lab
-    >>> result = compare(from_lab({45: (50.0, 20.0, 5.0)}), from_lab({45: (47.0, 20.0, 5.0)}))
+    >>> from refinishlib.colour.tolerance import of_kind
+    >>> result = compare(from_lab({45: (50.0, 20.0, 5.0)}), from_lab({45: (47.0, 20.0, 5.0)}), of_kind("solid"))
     >>> result.verdict, result.words
-    ('no match', ('at 45 degrees the card is much darker',))
+    ('not yet', ('at 45 degrees the card is much darker',))
+    >>> result.why
+    'At 45 degrees it is 2.98 off and much darker; 0.80 goes edge to edge.'
     """
-    common = [angle for angle in panel.angles_deg if angle in card.angles_deg]
-    if not common:
-        raise BadEntry("readings: no angle in common was given, allowed is at least one angle that both were read at.")
-    reference, sample = reading.at_angles(panel, common), reading.at_angles(card, common)
-    limits = allowed or tolerance(_usual(reference))
-    found = difference.difference(limits.formula, reference.lab, sample.lab)
-    match = np.array([limits.match[ZONES[angle]] for angle in common])
-    blend = np.array([limits.blend[ZONES[angle]] for angle in common])
-    worst = np.where(found <= match, 0, np.where(found <= blend, 1, 2))
+    both = reading.in_common(panel, card)
+    judged_by = tuple(reading.lamps_for(*both) if lamps is None else lamps)
+    reference, sample = (np.stack([reading.lab_under(one, lamp) for lamp in judged_by]) for one in both)
+    angles = both[0].angles_deg
+    found = allowed.apart(reference, sample)
+    ruling = tolerance.rule(found[0], angles, allowed)
+    each = tolerance.standing(found, angles, allowed)
     flop = None
-    if set(reading.FLOP_ANGLES) <= set(common):
-        flop = reading.flop_index(sample) - reading.flop_index(reference)
+    if set(reading.FLOP_ANGLES) <= set(angles):
+        flop = reading.flop_index(both[1]) - reading.flop_index(both[0])
     return Comparison(
-        angles_deg=tuple(common),
+        angles_deg=angles,
+        lamps=judged_by,
         differences=found,
-        limits=match,
-        per_angle=tuple(VERDICTS[i] for i in worst),
-        verdict=VERDICTS[worst.max()],
-        words=tuple(
-            f"{where} the card is {direction(reference.lab[i], sample.lab[i])}" for i, where in _places(common)
-        ),
+        ruling=ruling,
+        words=tuple(f"{where} the card is {direction(reference[0, i], sample[0, i])}" for i, where in _places(angles)),
+        why=because(ruling, angles, reference[0], sample[0]),
+        parts_under=tuple(lamp.name for lamp, worse in zip(judged_by, each > each[0], strict=True) if worse),
         flop_index_change=flop,
+    )
+
+
+def because(ruling: Ruling, angles_deg: Sequence[int], reference_lab: NDArray[Any], sample_lab: NDArray[Any]) -> str:
+    """What decides, in a sentence: the worst angle, how far and which way it is off there, and what is allowed.
+
+    Parameters
+    ----------
+    ruling : of `tolerance.rule`
+    angles_deg : (angles,)
+    reference_lab, sample_lab : CIELAB under the lamp that decided, (angles, 3)
+
+    >>> from refinishlib.colour.tolerance import of_kind, rule
+    >>> because(rule([0.0], (45,), of_kind("solid")), (45,), np.full((1, 3), 50.0), np.full((1, 3), 50.0))
+    'At 45 degrees it is 0.00 off and the same; 0.80 goes edge to edge.'
+    """
+    worst = list(angles_deg).index(ruling.worst_deg)
+    return (
+        f"At {ruling.worst_deg} degrees it is {ruling.worst:.2f} off and "
+        f"{direction(reference_lab[worst], sample_lab[worst])}; {ruling.limit:.2f} goes edge to edge."
     )
 
 
@@ -149,22 +139,44 @@ def direction(reference_lab: NDArray[Any], sample_lab: NDArray[Any]) -> str:
     >>> direction(np.array([40.0, 50.0, 20.0]), np.array([41.2, 42.0, 16.8]))
     'much muddier and lighter'
     """
-    reference, sample = np.asarray(reference_lab, dtype=float), np.asarray(sample_lab, dtype=float)
-    chroma_before, chroma_after = (float(np.hypot(*lab[1:])) for lab in (reference, sample))
-    chroma_step = np.zeros(3)
-    if chroma_before >= CHROMATIC_FROM:
-        chroma_step[1:] = reference[1:] * (chroma_after / chroma_before - 1)
-    steps = np.vstack([np.diag(sample - reference - chroma_step), chroma_step])
-    pairs = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"), ("cleaner", "muddier"))
-    rises = (*np.diag(steps[:3]), chroma_after - chroma_before)
-    sizes = difference.ciede2000(reference, reference + steps)
+    sizes = weighed(reference_lab, sample_lab)
     told = [
-        (size, _strength(size) + words[0 if rise > 0 else 1])
-        for size, words, rise in zip(sizes, pairs, rises, strict=True)
-        if size >= WORD_FROM
+        (abs(size), _strength(abs(size)) + pair[0 if size > 0 else 1])
+        for size, pair in zip(sizes.tolist(), PAIRS, strict=True)
+        if abs(size) >= WORD_FROM
     ]
     words = [word for _, word in sorted(told, key=lambda item: -item[0])]
     return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]])) or "the same"
+
+
+def weighed(reference_lab: ArrayLike, sample_lab: ArrayLike) -> NDArray[np.float64]:
+    """How far the sample is off in each direction of PAIRS, by the CIEDE2000 that it alone would make.
+
+    Parameters
+    ----------
+    reference_lab, sample_lab : CIELAB, (..., 3)
+
+    Returns
+    -------
+    (..., 4), above 0 for lighter, redder, yellower, cleaner; the last is 0 beside a grey
+
+    >>> weighed([50.0, 0.0, 0.0], [[52.0, 0.0, 0.0], [50.0, 0.0, -1.0]]).round(1).tolist()
+    [[2.0, 0.0, 0.0, 0.0], [0.0, 0.0, -1.0, 0.0]]
+    """
+    reference, sample = np.broadcast_arrays(np.asarray(reference_lab, dtype=float), np.asarray(sample_lab, dtype=float))
+    before, after = (np.hypot(lab[..., 1], lab[..., 2]) for lab in (reference, sample))
+    coloured = before >= CHROMATIC_FROM
+    longer = np.where(coloured, after / np.where(coloured, before, 1.0) - 1, 0.0)
+    chroma_step = reference * longer[..., None]
+    chroma_step[..., 0] = 0.0
+    plain = sample - reference - chroma_step
+    # Each direction alone, as a step from the reference: (..., 4, 3).
+    steps = np.concatenate([plain[..., None] * np.eye(3), chroma_step[..., None, :]], axis=-2)
+    rises = np.concatenate([plain, (coloured * (after - before))[..., None]], axis=-1)
+    found: NDArray[np.float64] = np.sign(rises) * difference.ciede2000(
+        reference[..., None, :], reference[..., None, :] + steps
+    )
+    return found
 
 
 def _strength(size: float) -> str:
@@ -173,13 +185,7 @@ def _strength(size: float) -> str:
     return "" if size >= PLAIN_FROM else "a little "
 
 
-def _usual(panel: Reading) -> str:
-    if set(reading.FLOP_ANGLES) <= set(panel.angles_deg):
-        return "metallic" if reading.flop_index(panel) > SOLID_FLOP else "solid"
-    return "solid"
-
-
-def _places(angles: list[int]) -> list[tuple[int, str]]:
+def _places(angles: Sequence[int]) -> list[tuple[int, str]]:
     """Index and name of the face, the middle and the flop, as far as they were read."""
     found: dict[str, int] = {}
     for i, angle in enumerate(angles):

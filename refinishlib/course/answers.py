@@ -73,7 +73,7 @@ class _Problem(Exception):
 
 
 @dataclass(frozen=True)
-class Reading:
+class CellRead:
     """What one cell says.
 
     values : name to plain value, in the order of the cell
@@ -92,7 +92,7 @@ class Reading:
     own: bool = False
 
 
-def read_cell(text: str, earlier: Mapping[str, Any] | None = None, lost: Iterable[str] = ()) -> Reading:
+def read_cell(text: str, earlier: Mapping[str, Any] | None = None, lost: Iterable[str] = ()) -> CellRead:
     """The names and plain values that an answer cell assigns.
 
     Parameters
@@ -117,10 +117,10 @@ def read_cell(text: str, earlier: Mapping[str, Any] | None = None, lost: Iterabl
         for line in _lines(_without_common_indent(text)):
             cell.take(line)
     except _Problem as problem:
-        return Reading({}, problem.kind, str(problem))
+        return CellRead({}, problem.kind, str(problem))
     first = next(iter(cell.slips.values()), "")
     named = {name: sentence for name, sentence in cell.slips.items() if name}
-    return Reading(cell.values, SLIP if cell.slips else "", first, named, cell.loose, cell.own)
+    return CellRead(cell.values, SLIP if cell.slips else "", first, named, cell.loose, cell.own)
 
 
 def assigned_names(text: str) -> tuple[str, ...]:

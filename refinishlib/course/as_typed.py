@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from refinishlib.course.answers import CODE, Reading, assigned_names, read_cell
+from refinishlib.course.answers import CODE, CellRead, assigned_names, read_cell
 from refinishlib.course.question import Part
 from refinishlib.course.reading import Said, said, slip_of
 
@@ -35,7 +35,7 @@ class Cells:
     def __init__(self) -> None:
         self.by_name: dict[str, Typed] = {}
 
-    def run(self, text: str) -> tuple[Reading, dict[str, Any]]:
+    def run(self, text: str) -> tuple[CellRead, dict[str, Any]]:
         """Note a cell that is about to be run. Returns its reading, and what the kernel must hold before it runs."""
         reading = read_cell(text, self.values(), self.lost())
         names = dict.fromkeys((*reading.values, *reading.slips, *assigned_names(text)))

@@ -7,7 +7,11 @@ A lesson's ``lesson.md`` is Markdown with lines in curly brackets where somethin
     {how}                          how each part goes
     {figure staircase "..."}       a function of the lesson's figures.py, with a few words about it
     {widget MixSheet "..."}        a calculator
+    {from-last-time}               three mixed problems of earlier lessons; nothing where there are none
+    {guess pour}                   a guess of the lesson's guesses.py, and the live picture that answers it
+    {shown "Own weight"}           one worked example of a drill
     {practise "Own weight"}        drills of the lesson's practice.py
+    {mixed}                        a mixed set of this lesson and the two before it
     {question 1.1 "..."}           a question of questions.py: job card, answer cell and check
     {written 4}                    an answer that is marked by hand, with its points
     {hand-in}                      how to hand in
@@ -45,6 +49,8 @@ LONGEST_LINE = 120
 ID_FIELD = {"kind": "text", "name": "my_id", "label": "Your id", "longest": 64}
 WRITTEN_FIELD = {"kind": "written", "name": "written-1", "label": "In your own words"}
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
+# What a line in curly brackets calls by its own name.
+TOOLS = ("cautions", "figure", "guess", "mixed", "practise", "shown")
 DIRECTIVE = re.compile(r"\{([a-z][a-z-]*)((?:\s.*)?)\}\s*$")
 
 SOURCES = {"LONGEST_LINE": "definition: the line length of the whole project"}
@@ -181,7 +187,7 @@ def _directive(state: StateBlock, start: int, end: int, silent: bool) -> bool:
     return True
 
 
-def standing(lesson: lessons.Record) -> dict[str, str]:
+def standing(lesson: lessons.LessonRecord) -> dict[str, str]:
     """The texts that every lesson has, by the name that calls for them."""
     text = (Path(__file__).parent / "standing.md").read_text(encoding="utf-8")
     found: dict[str, str] = {}
@@ -217,7 +223,7 @@ class _Cells:
         opening = found.pop(0).prose if found and found[0].prose and not found[0].prose.startswith("## ") else ""
         title = [f"# {self.record.title}", opening, self.texts["start"]]
         self.prose("title", "\n\n".join(part for part in title if part))
-        self.code("set-up", _set_up(self.calculators(found)))
+        self.code("set-up", _set_up(self.calculators(found), found))
         for piece in found:
             self.line = piece.line
             if piece.words:
@@ -243,7 +249,11 @@ class _Cells:
             "how": lambda: self.prose("how", self.texts["how"]),
             "figure": self.figure,
             "widget": self.widget,
+            "from-last-time": self.from_last_time,
+            "guess": self.guess,
+            "shown": self.shown,
             "practise": self.practise,
+            "mixed": self.mixed,
             "question": self.question,
             "written": self.written,
             "hand-in": lambda: self.prose("hand-in", self.texts["hand-in"]),
@@ -277,8 +287,36 @@ class _Cells:
         one_of("widget", name, _calculators())
         self.code(self.free(_slug(re.sub(r"(?<!^)(?=[A-Z])", "-", name))), f"# {words}\n{name}()")
 
+    # What is practised and guessed brings the widgets, which take a second to load: only for who has any.
+
+    def from_last_time(self) -> None:
+        from refinishlib.course.practice import kinds_before
+
+        if not kinds_before(self.lesson):
+            return
+        self.prose("from-last-time", self.texts["from-last-time"])
+        said = "# Three problems from earlier lessons. Nothing here counts."
+        self.code("mixed-before", f"{said}\nmixed({_text(self.lesson)}, before=True)")
+
+    def guess(self, name: str) -> None:
+        from refinishlib.course.guess import guesses
+
+        one_of("guess", name, guesses(self.lesson))
+        said = "# Guess first, with one tap. Nothing here counts."
+        self.code(f"guess-{_slug(name)}", f"{said}\nguess({_text(self.lesson)}, {_text(name)})")
+
+    def shown(self, skill: str) -> None:
+        from refinishlib.course.practice import drills
+
+        one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
+        self.code(f"shown-{_slug(skill)}", f"# One worked example.\nshown({_text(self.lesson)}, {_text(skill)})")
+
+    def mixed(self) -> None:
+        said = "# A mixed set. Nothing here counts."
+        self.code("mixed-all", f"{said}\nmixed({_text(self.lesson)})")
+
     def practise(self, *skills: str) -> None:
-        from refinishlib.course.practice import drills  # brings the widgets, which take a second to load
+        from refinishlib.course.practice import drills
 
         for skill in skills:
             one_of("practice", skill, [drill.title for drill in drills(self.lesson)])
@@ -383,10 +421,13 @@ def _asked(lesson: str) -> dict[str, Question]:
     return first
 
 
-def _set_up(calculators: list[str]) -> str:
+def _set_up(calculators: list[str], found: list[Piece]) -> str:
     lines = [f"from {module} import {name}" for module, _, name in sorted(p.rpartition(".") for p in calculators)]
-    tools = "from refinishlib.course.lesson import card, cautions, check, figure, practise, start"
-    return "\n".join(["# Gets this lesson ready. Nothing to type here.", *lines, tools, "", "start()"])
+    named = {piece.words[0] for piece in found if piece.words}
+    named |= {"mixed"} if "from-last-time" in named else set()
+    tools = ["card", "check", "start", *(tool for tool in TOOLS if tool in named)]
+    lines.append(f"from refinishlib.course.lesson import {', '.join(sorted(tools))}")
+    return "\n".join(["# Gets this lesson ready. Nothing to type here.", *lines, "", "start()"])
 
 
 def _check(lesson: str, asked: Question) -> str:

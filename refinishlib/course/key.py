@@ -149,4 +149,4 @@ def same(value: Any, other: Any, tolerance: float) -> bool:
         return len(value) == len(other) and all(same(v, o, tolerance) for v, o in zip(value, other, strict=True))
     if isinstance(other, int | float):
         return isinstance(value, int | float) and abs(value - other) <= tolerance + 1e-9
-    return value == other
+    return bool(value == other)

@@ -10,11 +10,14 @@ from IPython.display import HTML, display
 
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.booth.cautions import for_task
-from refinishlib.course import apprentice, as_typed, check, lessons
+from refinishlib.course import apprentice, as_typed, check, lessons, practice
+from refinishlib.course.guess import guess
 from refinishlib.course.plain_errors import use_plain_errors
-from refinishlib.course.practice import practise
+from refinishlib.course.practice import mixed, practise
 
-__all__ = ["MixSheet", "card", "cautions", "check", "figure", "practise", "start"]
+__all__ = [
+    "MixSheet", "card", "cautions", "check", "figure", "guess", "mixed", "practise", "shown", "start"
+]  # fmt: skip
 
 NO_ID = "Type your id at <i>Who you are</i>. Then your card shows."
 
@@ -50,6 +53,11 @@ def cautions(task: str) -> None:
     )
     last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(c.defer for c in found))
     _show(f'<div class="refinish-caution">{last}{rows}</div>')
+
+
+def shown(lesson: str, skill: str) -> None:
+    """Show one worked example of what is practised next."""
+    _show(practice.shown(lesson, skill))
 
 
 def figure(lesson: str, name: str) -> None:

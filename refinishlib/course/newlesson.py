@@ -7,19 +7,16 @@ import re
 from pathlib import Path
 
 from refinishlib.course import builder, lessons
-from refinishlib.course.folder import course_folder
+from refinishlib.course.folder import can_be_a_folder, course_folder
 from refinishlib.course.world import WORLDS
 from refinishlib.entry import BadEntry
 
 SKELETON = Path(__file__).parent / "skeleton"
 IN_SOLUTIONS = ("key.py", "rubric.md")
 LONGEST_NAME = 20
-# Windows keeps these for devices; a folder of such a name cannot be copied there.
-RESERVED = ("con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10)))
 
 SOURCES = {
     "LONGEST_NAME": "teaching value: it stands in every path",
-    "RESERVED": "definition: names that Windows keeps",
 }
 
 
@@ -44,7 +41,7 @@ def new_lesson(course: Path, name: str, title: str) -> list[Path]:
     ------
     BadEntry : a name that is taken, reserved, or no plain word; a title that is empty
     """
-    if not re.fullmatch(r"[a-z][a-z0-9_]*", name) or len(name) > LONGEST_NAME or name in RESERVED:
+    if not re.fullmatch(r"[a-z][a-z0-9_]*", name) or len(name) > LONGEST_NAME or not can_be_a_folder(name):
         raise BadEntry(f"name: {name[:40]!r} was given, allowed is one word of small letters, up to {LONGEST_NAME}.")
     if name in lessons.names() or (course / "solutions" / name).exists():
         raise BadEntry(f"name: {name} was given, which is a lesson already; allowed is another one.")

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from refinishlib.course.answers import Reading, assigned_names, read_cell
+from refinishlib.course.answers import CellRead, assigned_names, read_cell
 from refinishlib.course.question import NotAnswered, Part, read
 from refinishlib.entry import BadEntry
 
@@ -56,7 +56,7 @@ def what_was_read(
     return tuple(said(part, reading.values.get(part.name, ...), slip_of(part.name, reading, text)) for part in parts)
 
 
-def slip_of(name: str, reading: Reading, text: str) -> str:
+def slip_of(name: str, reading: CellRead, text: str) -> str:
     """Why a name got no value from a cell; empty when it got one, or the cell says nothing about it."""
     if name in reading.slips:
         return reading.slips[name]

@@ -20,7 +20,7 @@ FOLDER = "report/answers"
 
 
 @dataclass(frozen=True)
-class Right:
+class RightValue:
     """One field of a question as the instructor sees it: label, right value, what was typed."""
 
     label: str
@@ -134,7 +134,7 @@ def _page(
         for line in sheet.lines:
             part = next((one for one in (sheet.asked.parts if sheet.asked else ()) if one.name == line.name), None)
             words = right_words(part, right[line.name]) if part is not None and line.name in right else ""
-            lines.append(Right(line.label, words, line.typed))
+            lines.append(RightValue(line.label, words, line.typed))
         questions.append({"sheet": sheet, "lines": lines, "flag": (outcomes.get(sheet.grade_id) or {}).get("flag", "")})
     return pages.render(
         "answers.html.j2",

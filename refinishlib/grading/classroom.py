@@ -10,7 +10,7 @@ import copy
 import os
 import sqlite3
 import time
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -161,9 +161,14 @@ def _grade_lesson(
     known = record.graded(root, lesson)
     due: dict[str, dict[str, Any]] = {}
     stale: list[str] = []
-    for who in who_handed_in(root, lesson):
+    handed_in = who_handed_in(root, lesson)
+    alike = Counter(who.casefold() for who in handed_in)
+    for who in handed_in:
         if not is_plain_id(who):
             summary.failed[ascii(who)] = "this is not the id of an apprentice; rename the folder in submitted/"
+            continue
+        if alike[who.casefold()] > 1:
+            summary.failed[who] = "another folder in submitted/ differs from it only in capitals; keep one of them"
             continue
         summary.handed_in += 1
         folder = submitted_file(root, who, lesson).parent

@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from refinishlib.course.folder import can_be_a_folder
+
 LARGEST_NOTEBOOK = 10_000_000
 LARGEST_TIMESTAMP = 100
 MOST_CELLS = 5_000
@@ -88,10 +90,12 @@ def sweep_submission(folder: Path, root: Path) -> list[str]:
 def is_plain_id(name: str) -> bool:
     """Whether an apprentice's id is one that a school gives: letters, digits and . _ - @ +, at most 64.
 
-    >>> is_plain_id("a.07"), is_plain_id("<img src=x>"), is_plain_id("..")
-    (True, False, False)
+    It names a folder, so that it must be one that every system takes.
+
+    >>> is_plain_id("a.07"), is_plain_id("<img src=x>"), is_plain_id(".."), is_plain_id("con")
+    (True, False, False, False)
     """
-    return re.fullmatch(r"\w[\w.@+-]{0,63}", name) is not None and not name.endswith(".")
+    return re.fullmatch(r"\w[\w.@+-]{0,63}", name) is not None and can_be_a_folder(name)
 
 
 def read_notebook(path: Path) -> dict[str, Answer]:

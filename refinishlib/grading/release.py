@@ -21,7 +21,7 @@ _COLUMNS = ("lesson", "question", "apprentice", "points", "most", "comment")
 
 
 @dataclass
-class Change:
+class ReleaseChange:
     """What a lesson has on record and what its solution has now.
 
     points : question to its points before and now
@@ -72,7 +72,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def release(root: Path, lesson: str, *, drop: list[str] | None = None) -> Change:
+def release(root: Path, lesson: str, *, drop: list[str] | None = None) -> ReleaseChange:
     """Write the released lesson and bring the grade book in line with it.
 
     Parameters
@@ -133,7 +133,7 @@ def _cells(source: Path) -> dict[str, dict[str, Any]]:
     return {about["grade_id"]: about | {"cell_type": kind} for about, kind in found if about}
 
 
-def _in_line(root: Path, course: Any, lesson: str, wanted: dict[str, dict[str, Any]], drop: set[str]) -> Change:
+def _in_line(root: Path, course: Any, lesson: str, wanted: dict[str, dict[str, Any]], drop: set[str]) -> ReleaseChange:
     """Add and remove cells on record so that nbgrader takes the lesson; says what changed."""
     from nbgrader.api import MissingEntry
 
@@ -141,7 +141,7 @@ def _in_line(root: Path, course: Any, lesson: str, wanted: dict[str, dict[str, A
     from refinishlib.grading.nbgrading import one_grade_book, quiet
     from refinishlib.grading.table import read_table, write_table
 
-    change = Change(lesson)
+    change = ReleaseChange(lesson)
     with quiet(), one_grade_book(course.db_url, str(course.directory.course_id)) as book:
         try:
             notebook = book.find_notebook(lesson, lesson)

@@ -40,7 +40,7 @@ Moves = dict[str, dict[str, tuple[float, float]]]
 
 
 @dataclass
-class Change:
+class LessonChange:
     """What an upgrade would do with one lesson.
 
     was : what was handed out; None where it is from before lessons had versions
@@ -124,7 +124,7 @@ def _agreed() -> bool:
     return input("Go on? Type yes: ").strip().casefold() in ("y", "yes")
 
 
-def plan(root: Path) -> list[Change]:
+def plan(root: Path) -> list[LessonChange]:
     """What an upgrade would do with each lesson that the class has; nothing is changed.
 
     Raises
@@ -140,7 +140,7 @@ def plan(root: Path) -> list[Change]:
             continue
         _bring_keys_in_reach(root, lesson)
         text = released.read_text(encoding="utf-8") if released.is_file() else '{"cells": []}'
-        change = Change(lesson, handedout.handed_out(text), handedout.now(lesson))
+        change = LessonChange(lesson, handedout.handed_out(text), handedout.now(lesson))
         change.handed_in = sorted({folder.parent.name for folder in root.glob(f"submitted/*/{lesson}")})
         change.unmarked = sum(not cell.is_check for cells in _open(root, lesson).values() for cell in cells)
         if change.new_version:
@@ -157,7 +157,7 @@ def plan(root: Path) -> list[Change]:
     return changes
 
 
-def upgrade(root: Path, changes: list[Change]) -> Path:
+def upgrade(root: Path, changes: list[LessonChange]) -> Path:
     """Do what `plan` said; says where the backup is."""
     os.chdir(root)
     kept = back_up(root)
@@ -299,7 +299,7 @@ def _bring(root: Path, names: list[str]) -> None:
             shutil.copyfile(origin / name, root / name)
 
 
-def _put_by(root: Path, change: Change) -> None:
+def _put_by(root: Path, change: LessonChange) -> None:
     """Keep a class's hand-ins and marks of an old version under a name of their own."""
     lesson, name = change.lesson, change.old_name
     if (root / record.BOOK).is_file():

@@ -166,8 +166,8 @@ def from_clock(breaks: Iterable[Break]) -> tuple[Evidence, ...]:
     """What the breaks of a booth clock are evidence of; those that leave no mark in the paint are left out.
 
     >>> from refinishlib.booth.advice import spray_now
-    >>> from refinishlib.shop.product import product
-    >>> [one.rule for one in from_clock(spray_now(product("clear"), 30, 85, air_m_per_s=0).breaks)]
+    >>> from refinishlib.shop.shop import load
+    >>> [one.rule for one in from_clock(spray_now(load().product("clear"), 30, 85, air_m_per_s=0).breaks)]
     ['dew point', 'reducer too fast', 'too humid']
     """
     return tuple(Evidence("clock", one.rule) for one in breaks if one.rule not in MARKLESS)

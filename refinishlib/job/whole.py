@@ -99,10 +99,12 @@ def whole_job(
     >>> from refinishlib.booth.hours import shop_hours
     >>> from refinishlib.prep.film_book import Film, open_book
     >>> from refinishlib.prep.order import jobs
-    >>> from refinishlib.shop.product import product
     >>> from refinishlib.shop.shop import load
-    >>> done = whole_job(jobs()["blend panel"], [load().vehicle.panel("left rear door")],
-    ...                  [Coating(product("water base"), 2), Coating(product("clear"))], SPRING_DAY, shop_hours(),
+    >>> from refinishlib.shop.shop import load
+    >>> shop = load()
+    >>> done = whole_job(jobs()["blend panel"], [shop.vehicle.panel("left rear door")],
+    ...                  [Coating(shop.product("water base"), 2), Coating(shop.product("clear"))],
+    ...                  SPRING_DAY, shop_hours(),
     ...                  open_book([Film("clear", 50.0), Film("colour", 18.0), Film("primer", 60.0)]),
     ...                  next_coat="blend into old clear", start="gloss")
     >>> [paper.name for paper in done.sanding.papers], done.clock.breaks, done.scan.first_min

@@ -17,6 +17,8 @@ LOOKS = {
     "soft": "var(--refinish-edge, #757a7d)",
     "warn": "var(--refinish-wrong, #8d321f)",
 }
+# Stripes from the top right to the bottom left, over the widest bar there can be.
+STRIPES = "".join(f"M{x} 0l-{BAR_HEIGHT} {BAR_HEIGHT}" for x in range(8, WIDTH + BAR_HEIGHT, 8))
 INK = "var(--refinish-ink, currentColor)"
 FONT = 'font-family="var(--refinish-font, system-ui, sans-serif)" font-size="14"'
 
@@ -25,7 +27,7 @@ FONT = 'font-family="var(--refinish-font, system-ui, sans-serif)" font-size="14"
 class Bar:
     """One bar: what it is, where it starts, how long it is, and the words at its end.
 
-    look : "plain", "soft" (for comparison) or "warn" (what went wrong)
+    look : "plain", "soft" (for comparison), "warn" (what went wrong) or "later" (not there yet: hatched, not faded)
     """
 
     label: str
@@ -61,8 +63,23 @@ def _bar(bar: Bar, top: float, longest: float) -> str:
     return (
         f'<text x="0" y="{top + 15}" {FONT} fill="{INK}">{escape(bar.label)}</text>'
         f'<text x="100%" y="{top + 15}" {FONT} font-weight="600" text-anchor="end" fill="{INK}">{escape(bar.words)}'
-        f'</text><rect x="{x:.2f}%" y="{top + BAR_TOP}" width="{max(width, 0.4):.2f}%" height="{BAR_HEIGHT}" rx="2" '
+        f"</text>{_hatched(x, top + BAR_TOP, width) if bar.look == 'later' else _filled(bar, x, top + BAR_TOP, width)}"
+    )
+
+
+def _filled(bar: Bar, x: float, y: float, width: float) -> str:
+    return (
+        f'<rect x="{x:.2f}%" y="{y}" width="{max(width, 0.4):.2f}%" height="{BAR_HEIGHT}" rx="2" '
         f'fill="{LOOKS[bar.look]}"/>'
+    )
+
+
+def _hatched(x: float, y: float, width: float) -> str:
+    """Drawn by lines: a pattern needs a name, and a name in a hidden part of the page leaves the others unpainted."""
+    return (
+        f'<svg x="{x:.2f}%" y="{y}" width="{max(width, 0.4):.2f}%" height="{BAR_HEIGHT}"><path d="{STRIPES}" '
+        f'stroke="{LOOKS["soft"]}" stroke-width="2"/></svg><rect x="{x:.2f}%" y="{y}" width="{max(width, 0.4):.2f}%" '
+        f'height="{BAR_HEIGHT}" rx="2" fill="none" stroke="{LOOKS["soft"]}" stroke-width="1.5"/>'
     )
 
 

@@ -3,59 +3,49 @@
 A toner is shown as one coat drawn down on a white card, looked at straight under daylight. In the depth of a tin most
 toners are near black, and nobody could tell them apart.
 
-The inks of the shop's own toners are written down here as the engine computed them, since a mix sheet needs them at
-once and the engine takes a second or two to load; a test holds them against the engine. Any other toner is computed.
+A toner file may say the ink that the engine would compute, since a mix sheet needs it at once and the engine takes a
+second or two to load; a test holds the shop's own against the engine. Where the file says none it is computed.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from refinishlib.shop.paint import Toner
-from refinishlib.shop.shop import load
 
 STRAIGHT_DEG = 45.0
 CARD_LIGHTNESS = 95.0
 COAT_UM = 6.0
-
-INKS = {
-    "white": "#f0f1f1", "jet black": "#030405", "soft black": "#181615", "deep blue": "#001e67",
-    "bright blue": "#008ec6", "violet": "#2f0067", "green": "#008736", "clean yellow": "#ffce00",
-    "yellow oxide": "#c95f29", "red oxide": "#872f31", "warm red": "#b10b24", "rose": "#9e0099",
-    "transparent red": "#c5165e", "transparent oxide": "#c14a00", "fine silver": "#a6a7a7",
-    "medium silver": "#a9aaaa", "coarse silver": "#9e9f9f", "white pearl": "#dadada", "blue pearl": "#e0d8d4",
-}  # fmt: skip
-OTHER_INKS = ("#7f8a94", "#a9a08c", "#6f7f6b", "#8b7a8f")
+NO_TONER = "#7f8a94"
 
 SOURCES = {
     "STRAIGHT_DEG": "definition: the middle of the angles that a panel is read at",
     "CARD_LIGHTNESS": "teaching value: CIELAB L* of a white card",
     "COAT_UM": "teaching value: dry film of one coat of the shop's base, as its product sheets say",
-    "INKS": "definition: what `toner_ink` computes for the shop's own toners",
-    "OTHER_INKS": "invented for the demo: for a component that is no toner of the shop",
+    "NO_TONER": "invented for the demo: for a component that is no toner",
 }
 
 
-def ink(name: str) -> str:
-    """The screen colour of a toner as #rrggbb; a grey that stays the same for anything that is no toner.
+def inks(toners: Sequence[Toner]) -> dict[str, str]:
+    """The screen colour of each toner as #rrggbb, by its name.
 
-    >>> ink("jet black"), ink("hardener") == ink("hardener")
-    ('#030405', True)
+    >>> from refinishlib.shop.shop import load
+    >>> inks(load().picked("jet black", "white"))
+    {'jet black': '#030405', 'white': '#f0f1f1'}
     """
-    if name in INKS:
-        return INKS[name]
-    known = {toner.name: toner for toner in load().toners}
-    return toner_ink(known[name]) if name in known else OTHER_INKS[sum(map(ord, name)) % len(OTHER_INKS)]
+    return {toner.name: toner.ink or computed_ink(toner) for toner in toners}
 
 
 @cache
-def toner_ink(toner: Toner) -> str:
+def computed_ink(toner: Toner) -> str:
     """The screen colour of a toner, computed.
 
-    >>> toner_ink(load().toner("jet black"))
+    >>> from refinishlib.shop.shop import load
+    >>> computed_ink(load().toner("jet black"))
     '#030405'
     """
     from refinishlib.colour import predict

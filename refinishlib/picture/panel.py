@@ -112,12 +112,7 @@ def light(
     (2, 4, 3)
     """
     aspecular, lit = directions(bow or Bow(), width, height)
-    table, low, high = _table(lab, angles_deg, lamp or d65())
-    index = np.clip((aspecular - low) * np.float32((TABLE - 1) / (high - low)) + 0.5, 0, TABLE - 1).astype(np.uint16)
-    seen = table[index]
-    if shaded:
-        seen *= lit[..., None]
-    return seen
+    return _lit(lab, angles_deg, lamp or d65(), aspecular, lit if shaded else None)
 
 
 def curved(
@@ -148,7 +143,9 @@ def curved(
     ('From face to flop the panel gets much darker, much bluer and redder.',)
     """
     lamp = lamp or d65()
-    linear = light(lab, angles_deg, lamp=lamp, bow=bow, shaded=shaded, width=width, height=height)
+    aspecular, lit = directions(bow or Bow(), width, height)
+    shade = lit if shaded else None
+    linear = _lit(lab, angles_deg, lamp, aspecular, shade)
     first = np.asarray(lab, dtype=float)
     texts: dict[str, Any] = {
         "numbers": tuple(
@@ -158,15 +155,14 @@ def curved(
     }
     if below_lab is not None:
         middle = linear.shape[0] // 2
-        lower = light(below_lab, angles_deg, lamp=lamp, bow=bow, shaded=shaded, width=width, height=height)
-        linear[middle:] = lower[middle:]
+        below = None if shade is None else shade[middle:]
+        linear[middle:] = _lit(below_lab, angles_deg, lamp, aspecular[middle:], below)
         second = np.asarray(below_lab, dtype=float)
         rows = [f"{angle:g} degrees" for angle in angles_deg]
         apart = ciede2000(first, second)
         texts["numbers"] = tuple((row, f"CIEDE2000 {value:.2f}") for row, value in zip(rows, apart, strict=True))
         texts["words"] += differences_in_words(first, second, rows, names[1])
     shown = finish(linear, lamp.name, exposure, **texts)
-    aspecular, _ = directions(bow or Bow(), width, height)
     cosines = np.cos(np.radians([angles_deg[-1], angles_deg[0]]))
     outside = float(((aspecular < cosines[0]) | (aspecular > cosines[1])).mean())
     notes = ["The mirror image of the lamp is left out.", "Lit evenly." if not shaded else "Shaded by its own curve."]
@@ -176,6 +172,18 @@ def curved(
             " the nearest of them."
         )
     return Picture(shown.rgb, shown.exposure, (*shown.notes, *notes), shown.numbers, shown.words, shown.clipped)
+
+
+def _lit(
+    lab: ArrayLike, angles_deg: ArrayLike, lamp: Lamp, aspecular: NDArray[Any], lit: NDArray[Any] | None
+) -> NDArray[np.float32]:
+    """Linear sRGB (height, width, 3) for cosines of the aspecular angle, times the light on each place, if shaded."""
+    table, low, high = _table(lab, angles_deg, lamp)
+    index = (aspecular - low) * np.float32((TABLE - 1) / (high - low)) + np.float32(0.5)
+    seen = table[np.clip(index, 0, TABLE - 1, out=index).astype(np.uint16)]
+    if lit is not None:
+        seen *= lit[..., None]
+    return seen
 
 
 def _flop_in_words(name: str, lab: NDArray[Any]) -> str:

@@ -5,14 +5,14 @@ The picture is as wide as there is room, and its letters are as large on a phone
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from math import inf
 from typing import Literal
 
 from refinishlib.mixing.progress import Made, Step
-from refinishlib.picture.ink import ink
+from refinishlib.picture.ink import NO_TONER
 from refinishlib.units import show
 
 State = Literal["poured", "over", "to come"]
@@ -33,12 +33,14 @@ class Portion:
 
     state : "poured", "over" (the part that was too much) or "to come"
     reading : words for everything in the cup when it is in
+    ink : colour of the paint as #rrggbb
     """
 
     name: str
     mass_g: float
     state: State
     reading: str
+    ink: str = NO_TONER
 
 
 def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> str:
@@ -85,21 +87,26 @@ def pour(stack: Sequence[Portion], *, cup_g: float = inf, words: str = "") -> st
     )
 
 
-def layers(pours: Sequence[Made], steps: Sequence[Step], decimals: int) -> tuple[Portion, ...]:
+def layers(pours: Sequence[Made], steps: Sequence[Step], decimals: int, inks: Mapping[str, str]) -> tuple[Portion, ...]:
     """What was poured and what is to come, as layers; a pour that went over is drawn in two.
 
+    inks : the colour of each toner by its name, from `refinishlib.picture.ink.inks`
+
     >>> from refinishlib.mixing.progress import Made
-    >>> [(layer.mass_g, layer.state) for layer in layers([Made(0, "white", 66.0, 66.0, 66.0, 6.0)], [], 1)]
+    >>> stack = layers([Made(0, "white", 66.0, 66.0, 66.0, 6.0)], [], 1, {"white": "#f0f1f1"})
+    >>> [(layer.mass_g, layer.state) for layer in stack]
     [(60.0, 'poured'), (6.0, 'over')]
     """
     stack = []
     for pour in pours:
         asked = show(pour.cumulative_g - pour.over_g, "g", decimals=decimals)
-        stack.append(Portion(pour.name, pour.own_g - pour.over_g, "poured", asked))
+        stack.append(Portion(pour.name, pour.own_g - pour.over_g, "poured", asked, inks[pour.name]))
         if pour.over_g:
-            stack.append(Portion(pour.name, pour.over_g, "over", show(pour.cumulative_g, "g", decimals=decimals)))
+            reading = show(pour.cumulative_g, "g", decimals=decimals)
+            stack.append(Portion(pour.name, pour.over_g, "over", reading, inks[pour.name]))
     stack += [
-        Portion(step.name, step.exact_g, "to come", show(step.cumulative_g, "g", decimals=decimals)) for step in steps
+        Portion(step.name, step.exact_g, "to come", show(step.cumulative_g, "g", decimals=decimals), inks[step.name])
+        for step in steps
     ]
     return tuple(stack)
 
@@ -124,13 +131,12 @@ def _layer(layer: Portion, y: float, height: float) -> str:
     if layer.state == "to come":
         return (
             f'<rect x="{x}" y="{y:.2f}" width="{width}" height="{tall:.2f}" fill="none" stroke="{LINE}" '
-            f'stroke-dasharray="3 3"/>{_stripes(x, y, width, tall, ink(layer.name))}'
+            f'stroke-dasharray="3 3"/>{_stripes(x, y, width, tall, layer.ink)}'
         )
     look = f'stroke="{WARN}" stroke-width="2.5"' if layer.state == "over" else f'stroke="{LINE}" stroke-width="0.7"'
     inset = 1.25 if layer.state == "over" else 0.0
     return (
-        f'<rect x="{x + inset}" y="{y:.2f}" width="{width - 2 * inset}" height="{tall:.2f}" '
-        f'fill="{ink(layer.name)}" {look}/>'
+        f'<rect x="{x + inset}" y="{y:.2f}" width="{width - 2 * inset}" height="{tall:.2f}" fill="{layer.ink}" {look}/>'
     )
 
 

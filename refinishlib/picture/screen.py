@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import zlib
 from dataclasses import dataclass, replace
 from functools import cache
 from html import escape
@@ -21,8 +22,10 @@ ROUNDING = 5e-4
 LEVELS = 1 << 14
 MAX_WHITE = 1e3
 MAX_EXPOSURE = 100.0
+FASTEST = 1
 
 SOURCES = {
+    "FASTEST": "RFC 1950 (1996): the fastest level of compression",
     "DARKEST": "teaching value: keeps the division by the brightest light finite",
     "ROUNDING": "teaching value: a channel further than this outside 0-1 counts as clipped",
     "LEVELS": "teaching value: steps of the table that replaces the sRGB curve, finer than half a grey level",
@@ -127,9 +130,13 @@ def encode(linear: NDArray[Any]) -> tuple[NDArray[np.uint8], float]:
     >>> encode(np.array([[0.5, 0.5, 0.5], [1.2, 0.5, -0.1]]))
     (array([[188, 188, 188], [255, 188,   0]], dtype=uint8), 0.5)
     """
-    outside = ((linear < -ROUNDING) | (linear > 1 + ROUNDING)).any(axis=-1)
-    index = np.clip(linear * (LEVELS - 1) + 0.5, 0, LEVELS - 1).astype(np.uint16)
-    return _curve()[index], float(outside.mean())
+    scaled = np.asarray(linear) * (LEVELS - 1) + 0.5
+    clipped = 0.0
+    if linear.size and (linear.min() < 0 or linear.max() > 1):
+        # Looked for only where something lies outside: most pictures fit.
+        clipped = float(((linear < -ROUNDING) | (linear > 1 + ROUNDING)).any(axis=-1).mean())
+        np.clip(scaled, 0, LEVELS - 1, out=scaled)
+    return _curve()[scaled.astype(np.uint16)], clipped
 
 
 @cache
@@ -166,15 +173,20 @@ def finish(linear: NDArray[Any], lamp_name: str, exposure: float | None = None, 
 
 
 def png(picture: Picture) -> bytes:
-    """The picture as a PNG file.
+    """The picture as a PNG file, its caption in it.
+
+    Rows of paint repeat themselves: runs of equal bytes are all the compression they need, and the fastest.
 
     >>> png(finish(np.full((2, 3, 3), 0.5), "D65"))[:4]
     b'\\x89PNG'
     """
-    from matplotlib.image import imsave
+    from PIL import Image, PngImagePlugin
 
+    texts = PngImagePlugin.PngInfo()
+    texts.add_itxt("Description", picture.caption)
     file = BytesIO()
-    imsave(file, picture.rgb, format="png", metadata={"Description": picture.caption})
+    image = Image.fromarray(picture.rgb)
+    image.save(file, "png", pnginfo=texts, compress_level=FASTEST, compress_type=zlib.Z_RLE)
     return file.getvalue()
 
 

@@ -12,7 +12,6 @@ from refinishlib.colour import weights
 from refinishlib.colour.blend import Blend
 from refinishlib.colour.difference import HIGHEST_LAB, ciede2000
 from refinishlib.colour.lamp import Lamp, d65
-from refinishlib.colour.ramp import RAMP_DEG, SHOWS, SLOPE_LIMIT
 from refinishlib.colour.verdict import direction
 from refinishlib.entry import BadEntry, numbers, whole
 from refinishlib.picture.screen import Picture, finish, screen_matrix
@@ -118,21 +117,21 @@ def along(blend: Blend, *, lamp: Lamp | None = None, exposure: float | None = No
     lamp = lamp or d65()
     linear = weights.tristimulus_from_lab(np.swapaxes(blend.lab, 0, 1), _white(lamp)) @ screen_matrix(_white(lamp)).T
     total = [f"total CIEDE2000 {value:.2f}" for value in blend.total]
-    slope = [f"steepest {value:.2f} per degree" for value in blend.slope.max(axis=0)]
+    seen = [f"seen {value:.2f}" for value in blend.seen.max(axis=0)]
     rows = [f"{angle:g} degrees" for angle in blend.angles_deg]
-    far, worst = np.unravel_index(blend.slope.argmax(), blend.slope.shape)
-    found = "can be found" if blend.steepest > SLOPE_LIMIT else "should not be found"
+    shows = blend.shows
+    place = f"at {shows.angle_deg:g} degrees" + ("" if np.isinf(shows.distance_m) else f" from {shows.distance_m:g} m")
+    found = f"should not be found: it shows most {place}" if blend.hidden else f"can be found {place}: {shows.word}"
     words = (
         f"The new colour shows as far as {blend.colour_ends_m:.2f} m and paint falls as far as"
         f" {blend.film_ends_m:.2f} m.",
-        f"The worst place is at {rows[worst]}, seen from {blend.distances_m[far]:g} m: {blend.steepest:.2f} per degree,"
-        f" which {found} ({SLOPE_LIMIT:g} is the limit, {SHOWS:g} over {RAMP_DEG:g} degrees).",
+        f"The blend {found}, at {blend.worst:.2f} of what is just seen.",
     )
     return finish(
         _stretch(linear, height),
         lamp.name,
         exposure,
-        numbers=tuple((row, f"{a}, {b}") for row, a, b in zip(rows, total, slope, strict=True)),
+        numbers=tuple((row, f"{a}, {b}") for row, a, b in zip(rows, total, seen, strict=True)),
         words=words,
     )
 

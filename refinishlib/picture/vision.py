@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from refinishlib.entry import number, one_of
@@ -37,6 +37,7 @@ def seen_by(picture: Picture, eye: str, severity: float = 1.0) -> Picture:
     Machado, Oliveira and Fernandes (2009), IEEE Transactions on Visualization and Computer Graphics 15, 1291,
     from colour-science; applied to linear sRGB.
 
+    >>> import numpy as np
     >>> from refinishlib.picture.screen import finish
     >>> red = finish(np.full((1, 1, 3), [0.6, 0.05, 0.05]), "D65")
     >>> seen_by(red, "green-weak").rgb[0, 0].tolist()
@@ -46,12 +47,18 @@ def seen_by(picture: Picture, eye: str, severity: float = 1.0) -> Picture:
     number("severity", severity, low=0, high=1)
     if eye == "normal" or severity == 0:
         return picture
-    rgb, _ = encode(np.clip(decode(picture.rgb) @ _matrix(eye, round(float(severity), 3)).T, 0, 1))
-    return with_note(picture, rgb, f"Simulated for a {eye} eye, severity {severity:g}.")
+    rgb, clipped = encode(decode(picture.rgb) @ _matrix(eye, round(float(severity), 3)).T)
+    note = f"Simulated for a {eye} eye, severity {severity:g}."
+    if clipped:
+        note += f" {clipped:.1%} of the pixels would need more than a screen can show and were clipped."
+    return replace(with_note(picture, rgb, note), clipped=max(picture.clipped, clipped))
 
 
 @cache
 def _matrix(eye: str, severity: float) -> NDArray[Any]:
     import colour
+    from colour.utilities import suppress_warnings
 
-    return colour.matrix_cvd_Machado2009(EYES[eye], severity)
+    # It warns that the blue-weak eye is an approximation, which the docstring of `seen_by` says.
+    with suppress_warnings(colour_usage_warnings=True):
+        return colour.matrix_cvd_Machado2009(EYES[eye], severity)

@@ -82,14 +82,6 @@ def load(path: Path | Traversable, fields: Sequence[Field], *, also: Check | Non
     return read(text, fields, file=path.name, also=also)
 
 
-def load_records(path: Path | Traversable, table: str, fields: Sequence[Field]) -> list[dict[str, Any]]:
-    """The tables `[[table]]` of a data file that has nothing else but its `source`."""
-    found: list[dict[str, Any]] = load(path, (Field("source", str), Field(table, many=True, fields=tuple(fields))))[
-        table
-    ]
-    return found
-
-
 def read(
     text: str,
     fields: Sequence[Field],

@@ -5,6 +5,7 @@ A shop's own are in `refinishlib.shop.shop.Shop`, which reads them from data fil
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -19,6 +20,7 @@ TONER_KINDS = ("solid", "flake", "pearl")
 NM = (200.0, 1000.0)
 DENSITY_G_PER_ML = (0.5, 5.0)
 PER_UM_MAX = 10.0
+MEASURED_AT_NM = tuple(range(400, 701, 10))
 POWER_MAX = 4.0
 TILT_MAX_DEG = 30.0
 
@@ -26,6 +28,7 @@ SOURCES = {
     "NM": "teaching value: bands and edges beyond the ultraviolet and the infrared do nothing to a colour",
     "DENSITY_G_PER_ML": "teaching value: lighter than any solvent or heavier than any filler or zinc-rich primer",
     "PER_UM_MAX": "teaching value: a film of one micrometre never absorbs or scatters as much",
+    "MEASURED_AT_NM": "ASTM E2194 (2014): 400 to 700 nm at 10 nm",
     "POWER_MAX": "Rayleigh (1871), Phil. Mag. 41, 107: the smallest particles scatter by the fourth power",
     "TILT_MAX_DEG": "teaching value: flakes that stand up further are no leaves any more",
     "OPTICS_FIELDS": "definition: shares lie between 0 and 1",
@@ -44,6 +47,8 @@ class Optics:
     floor_per_um : absorption at every wavelength
     bands : absorption bands, each (centre in nm, standard deviation in nm, height per um)
     edges : absorption below an edge, each (edge in nm, width in nm, height per um)
+    measured_absorption_per_um, measured_scattering_per_um : of a tin that was measured, at 400-700 nm, 10 nm; where
+        one is given it counts instead of the shapes
     """
 
     scattering_per_um: float = 0.0
@@ -51,6 +56,8 @@ class Optics:
     floor_per_um: float = 0.0
     bands: tuple[Shape, ...] = ()
     edges: tuple[Shape, ...] = ()
+    measured_absorption_per_um: tuple[float, ...] = ()
+    measured_scattering_per_um: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -86,6 +93,7 @@ class Toner:
     price_per_litre : in the shop's own money
     optics : what its pigment does to light
     flake : its flakes, if it has any
+    ink : its colour in pictures as #rrggbb, if it is known beforehand; the same toner with and without
     """
 
     name: str
@@ -95,6 +103,7 @@ class Toner:
     price_per_litre: float
     optics: Optics = field(default_factory=Optics)
     flake: Flake | None = None
+    ink: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -152,12 +161,18 @@ def _per_um(name: str) -> Field:
     return Field(name, low=0, high=PER_UM_MAX, unit="per um")
 
 
+def _measured(name: str) -> Field:
+    return Field(name, row=tuple(_per_um(f"{nm} nm") for nm in MEASURED_AT_NM), optional=True)
+
+
 OPTICS_FIELDS = (
     Field("scattering_per_um", low=0, high=PER_UM_MAX, unit="per um", optional=True),
     Field("scattering_power", low=0, high=POWER_MAX, optional=True),
     Field("floor_per_um", low=0, high=PER_UM_MAX, unit="per um", optional=True),
     _shapes("bands", centre="centre", width="standard deviation", height=_per_um("height")),
     _shapes("edges", centre="edge", width="width", height=_per_um("height")),
+    _measured("measured_absorption_per_um"),
+    _measured("measured_scattering_per_um"),
 )
 FLAKE_FIELDS = (
     Field("cover_per_um", low=0, high=PER_UM_MAX, above_low=True, unit="per um"),
@@ -181,6 +196,7 @@ TONER_FILE = (
         fields=(
             *TIN_FIELDS,
             Field("kind", str, choices=TONER_KINDS),
+            Field("ink", str, optional=True),
             Field("flake", fields=FLAKE_FIELDS, optional=True),
         ),
     ),
@@ -210,6 +226,8 @@ def between_toners(data: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
             yield at, "flake: reflectance and absorptance above 1 were given, allowed is 1 or less together."
         elif (kind := _toner_kind(flake)) != row["kind"]:
             yield ("toner", index, "kind"), f"kind: {row['kind']!r} was given, allowed for its flake is {kind}."
+        if not re.fullmatch("#[0-9a-f]{6}", row.get("ink", "#000000")):
+            yield ("toner", index, "ink"), f"ink: {row['ink']!r} was given, allowed is a colour such as #b10b24."
     if len(data["sealer"]) != 2:
         yield ("sealer",), f"sealer: {len(data['sealer'])} were given, allowed are 2, a white one and then a black one."
 
@@ -268,24 +286,3 @@ def _toner_kind(flake: Flake | None) -> str:
 
 def _fixed(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else value
-
-
-# --- views of the built-in shop, for callers that are not yet handed a shop -------------------------------------------
-
-
-def toners() -> dict[str, Toner]:
-    from refinishlib.shop.shop import load
-
-    return {toner.name: toner for toner in load().toners}
-
-
-def toner(name: str) -> Toner:
-    from refinishlib.shop.shop import load
-
-    return load().toner(name)
-
-
-def formulas() -> dict[str, Formula]:
-    from refinishlib.shop.shop import load
-
-    return {formula.title: formula for formula in load().colours}

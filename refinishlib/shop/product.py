@@ -413,18 +413,3 @@ def _turned(row: dict[str, Any], at: Place) -> Iterator[tuple[Place, str]]:
     for name, value in row.items():
         if isinstance(value, tuple) and len(value) == 2 and value[0] >= value[1]:
             yield (*at, name), f"{name}: {list(value)} was given, allowed is a lower and then a higher number."
-
-
-# --- views of the built-in shop, for callers that are not yet handed a shop -------------------------------------------
-
-
-def products() -> dict[str, ProductSheet]:
-    from refinishlib.shop.shop import load
-
-    return {sheet.name: sheet for sheet in load().products}
-
-
-def product(name: str) -> ProductSheet:
-    from refinishlib.shop.shop import load
-
-    return load().product(name)

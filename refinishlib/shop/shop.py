@@ -78,8 +78,8 @@ class Shop:
     def variants(self, name: str) -> tuple[Formula, ...]:
         """All variants of a colour.
 
-        >>> [formula.variant for formula in load().variants("Kiln Red")]
-        ['as built', 'yellower']
+        >>> [formula.variant for formula in load().variants("Tarn Evening")]
+        ['as built', 'greener']
         """
         one_of("colour", name, dict.fromkeys(formula.name for formula in self.colours))
         return tuple(formula for formula in self.colours if formula.name == name)

@@ -87,7 +87,7 @@ def neighbours(vehicle: Vehicle, panel: Panel) -> dict[str, Seam]:
     >>> from refinishlib.shop.shop import load
     >>> car = load().vehicle
     >>> list(neighbours(car, car.panel("left front wing")))
-    ['front bumper', 'bonnet', 'left front door']
+    ['front bumper', 'bonnet', 'left front door', 'left pillar']
     """
     found = {}
     for seam in vehicle.seams:
@@ -173,12 +173,3 @@ def vehicle_of(data: Mapping[str, Any]) -> Vehicle:
         tuple(Panel(**row) for row in data["panel"]),
         tuple(Seam(row["panels"], row["runs"], row["length_m"], row["break"], row["faces"]) for row in data["seam"]),
     )
-
-
-# --- a view of the built-in shop, for callers that are not yet handed a shop ------------------------------------------
-
-
-def panels() -> dict[str, Panel]:
-    from refinishlib.shop.shop import load
-
-    return {panel.name: panel for panel in load().vehicle.panels}

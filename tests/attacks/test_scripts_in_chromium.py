@@ -184,7 +184,7 @@ def test_in_the_formgrader_and_in_the_feedback_nothing_runs_and_nothing_is_fetch
     assert complaints == []
     assert [url for url in asked if not url.startswith((address, "file:"))] == []
     if who == "ann":
-        cell = page.locator("div.nbgrader_cell", has_text="too coarse")
+        cell = page.locator("div.nbgrader_cell, div.words", has_text="too coarse")
         assert cell.locator("table").count() == 1
         widths = cell.locator("img").evaluate_all("all => all.map(one => one.naturalWidth)")
         assert widths.count(1) == 2, "the picture in the text and the pasted one are shown"

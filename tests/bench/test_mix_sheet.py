@@ -459,7 +459,7 @@ assert "colour" not in sys.modules, "the colour engine is not paid for before pa
 mix_sheet._in_the_background(mix_sheet._load_units).join()
 before = set(sys.modules)
 sheet.amount.entry.value = "17 oz"
-sheet.amount.entry.value = "1 qt"
+sheet.amount.entry.value = "1 US qt"
 assert set(sys.modules) == before, set(sys.modules) - before
 sheet.poured.click()
 mix_sheet._in_the_background(way_out.load_engine).join()

@@ -13,9 +13,10 @@ from refinishlib.booth.clock import Coating, Plan, steps_for
 from refinishlib.booth.day import SPRING_DAY
 from refinishlib.booth.quantity import paint_needed
 from refinishlib.shop.faults import read
-from refinishlib.shop.product import FILE, between_sheets, product, sheets_of
+from refinishlib.shop.product import FILE, between_sheets, sheets_of
+from refinishlib.shop.shop import load
 
-SEALER, BASE, CLEAR = product("grey sealer"), product("water base"), product("clear")
+SEALER, BASE, CLEAR = load().product("grey sealer"), load().product("water base"), load().product("clear")
 PLAN = Plan(steps_for([Coating(SEALER), Coating(BASE, 2), Coating(CLEAR, 1)]), SPRING_DAY)
 STARTS = np.arange(144) * 10.0
 

@@ -12,10 +12,9 @@ from refinishlib.job.slip import Sheets, consequence
 from refinishlib.job.whole import whole_job
 from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import jobs
-from refinishlib.shop.product import product
 from refinishlib.shop.shop import load
 
-SEALER, BASE, CLEAR = map(product, ("grey sealer", "water base", "clear"))
+SEALER, BASE, CLEAR = map(load().product, ("grey sealer", "water base", "clear"))
 COATINGS = [Coating(SEALER), Coating(BASE, 3), Coating(CLEAR, 2)]
 PANELS = [load().vehicle.panel(name) for name in ("left rear door", "left front door", "left quarter panel")]
 BOOK = open_book([Film("clear", 50.0), Film("colour", 18.0), Film("primer", 60.0)])
@@ -47,7 +46,7 @@ def test_only_its_first_start_one_after_the_other(benchmark):
 
 def test_the_price_of_a_slip(benchmark):
     vehicle = load().vehicle
-    sheets = Sheets(product("epoxy primer"), product("plastic primer"), SEALER, BASE, CLEAR)
+    sheets = Sheets(load().product("epoxy primer"), load().product("plastic primer"), SEALER, BASE, CLEAR)
     slip = benchmark(
         lambda: consequence(
             vehicle, sheets, HOURS, "left rear door", "edge", "bare", blend_m=0.4, towards="left front door"

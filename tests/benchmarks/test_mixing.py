@@ -10,9 +10,10 @@ from refinishlib.mixing.progress import steps
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import rounded, scaled, to_mass
 from refinishlib.picture import pour as picture
-from refinishlib.shop.paint import formulas
+from refinishlib.shop.shop import load
 
-FORMULA = formulas()["Millrace Silver, as built"]
+INKS = {toner.name: toner.ink for toner in load().toners}
+FORMULA = load().colour("Millrace Silver, as built")
 MANY = np.random.default_rng(7).uniform(0.5, 100, (10_000, 6))
 
 
@@ -67,7 +68,7 @@ def test_rescue(benchmark):
 @pytest.mark.benchmark(group="rescue and picture")
 def test_picture(benchmark):
     left = steps(rescue(FORMULA.parts, [340, 125, 0, 0, 0], 500), 0.1)
-    assert benchmark(lambda: picture.pour(picture.layers([], left, 1))).count("<rect") == len(left)
+    assert benchmark(lambda: picture.pour(picture.layers([], left, 1, INKS))).count("<rect") == len(left)
 
 
 def fresh(code):

@@ -1,6 +1,12 @@
-"""A curved panel of 600 x 300 pixels before encoding: at most 25 ms, beside working out every pixel for itself."""
+"""A curved panel of 600 x 300 pixels, its light and the whole picture file, beside working out every pixel for itself.
+
+The light: at most 25 ms. The picture as PNG: at most 30 ms; it was 57, of which 29 were compression.
+"""
+
+from io import BytesIO
 
 import numpy as np
+from matplotlib.image import imread, imsave
 from paints import paint_of
 from scipy.interpolate import PchipInterpolator
 
@@ -43,3 +49,20 @@ def test_panel(benchmark):
 
 def test_panel_plain(benchmark):
     benchmark(plain)
+
+
+def test_picture(benchmark):
+    file = benchmark(lambda: screen.png(panel.curved(SILVER)))
+    drawn = np.round(imread(BytesIO(file))[..., :3] * 255)
+    assert np.abs(drawn - np.round(imread(BytesIO(plain_picture()))[..., :3] * 255)).max() <= 1
+
+
+def plain_picture():
+    linear = plain()
+    file = BytesIO()
+    imsave(file, screen.encode(linear / linear.max())[0], format="png")
+    return file.getvalue()
+
+
+def test_picture_plain(benchmark):
+    benchmark(plain_picture)

@@ -15,9 +15,9 @@ from refinishlib.booth.cure import heat_up_minutes, minutes_at, sheet_energy, ti
 from refinishlib.booth.day import SPRING_DAY, SUMMER_DAY, Day, at, heated, steady_day
 from refinishlib.booth.flash import flash_minutes
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import product
+from refinishlib.shop.shop import load
 
-SEALER, WATER, SOLVENT, CLEAR = map(product, ("grey sealer", "water base", "solvent base", "clear"))
+SEALER, WATER, SOLVENT, CLEAR = map(load().product, ("grey sealer", "water base", "solvent base", "clear"))
 JOB = steps_for([Coating(SEALER), Coating(WATER), Coating(CLEAR)])
 GOOD_DAY = steady_day(22, 50)
 
@@ -118,7 +118,7 @@ def test_before_a_bake_the_longer_flash_counts():
 
 
 def test_a_cured_coat_is_sanded_before_the_next():
-    primer = steps_for([Coating(product("filling primer"))])
+    primer = steps_for([Coating(load().product("filling primer"))])
     plan = Plan((*primer, *JOB), GOOD_DAY)
     [found] = booth_clock(plan).breaks
     assert found.sentence == (
@@ -147,9 +147,11 @@ DAYS = {
 }
 JOBS = {
     "usual": JOB,
-    "primer": steps_for([Coating(product("filling primer"))], "air dry"),
+    "primer": steps_for([Coating(load().product("filling primer"))], "air dry"),
     "in a hurry": steps_for([Coating(SEALER), Coating(SOLVENT, reducer="fast"), Coating(CLEAR, 2, 6, hardener="fast")]),
-    "exempt": steps_for([Coating(product("epoxy primer")), Coating(product("white sealer"), reducer="exempt reducer")]),
+    "exempt": steps_for(
+        [Coating(load().product("epoxy primer")), Coating(load().product("white sealer"), reducer="exempt reducer")]
+    ),
     "too short": with_minutes(with_minutes(JOB, "clear, flash 1", 2), "bake", 12),
 }
 days = st.sampled_from(list(DAYS))

@@ -5,10 +5,11 @@ from hypothesis import strategies as st
 
 from refinishlib.booth import cure
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import Cure, product, products
+from refinishlib.shop.product import Cure
+from refinishlib.shop.shop import load
 
 cures = st.builds(Cure, bake_panel_c=st.floats(40, 90), bake_min=st.floats(10, 60), air_dry_min=st.floats(120, 5000))
-SHEETS = [sheet.cure for sheet in products().values() if sheet.cure]
+SHEETS = [sheet.cure for sheet in load().products if sheet.cure]
 
 
 @settings(deadline=None, max_examples=60)
@@ -46,13 +47,13 @@ def test_heat_up_ends_where_the_panel_has_reached_its_temperature(start_c, gap, 
 @settings(deadline=None, max_examples=60)
 @given(st.floats(5, 35), st.floats(5, 35))
 def test_a_colder_panel_needs_longer_at_bake(one_c, other_c):
-    sheet, constant = product("clear").cure, cure.time_constant_min("steel")
+    sheet, constant = load().product("clear").cure, cure.time_constant_min("steel")
     cold, warm = (cure.bake_minutes(sheet, 70, start, constant) for start in sorted((one_c, other_c)))
     assert cold >= warm > sheet.bake_min
 
 
 def test_a_bake_counts_from_the_panel_and_not_from_the_air():
-    sheet, constant = product("clear").cure, cure.time_constant_min("plastic")
+    sheet, constant = load().product("clear").cure, cure.time_constant_min("plastic")
     minutes = np.linspace(0, 30, 121)
     by_air = cure.cured_share(minutes, np.full(121, 70.0), sheet)[-1]
     by_panel = cure.cured_share(minutes, cure.panel_temperature_c(minutes, 70, 15, constant), sheet)[-1]
@@ -71,14 +72,14 @@ def test_a_panel_that_has_its_temperature_needs_no_minute_even_in_air_that_would
 
 
 def test_air_no_hotter_than_the_bake_never_brings_the_panel_there():
-    assert cure.bake_minutes(product("clear").cure, 60, 20, 2.0) == np.inf
+    assert cure.bake_minutes(load().product("clear").cure, 60, 20, 2.0) == np.inf
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.floats(10, 80), min_size=2, max_size=12))
 def test_cure_only_grows_and_two_logs_at_once_are_two_logs(panel):
     minutes = np.arange(len(panel)) * 7.0
-    sheet = product("filling primer").cure
+    sheet = load().product("filling primer").cure
     share = cure.cured_share(minutes, panel, sheet)
     assert share[0] == 0 and (np.diff(share) > 0).all()
     np.testing.assert_allclose(cure.cured_share(minutes, [panel, panel[::-1]], sheet)[0], share)

@@ -26,7 +26,10 @@ from refinishlib.booth.emissions import (
     us_voc,
 )
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import KINDS, products, ready_to_spray
+from refinishlib.shop.product import KINDS, ready_to_spray
+from refinishlib.shop.shop import load
+
+NAMES = [sheet.name for sheet in load().products]
 
 
 @st.composite
@@ -144,7 +147,7 @@ def test_the_topcoat_category_turns_at_three_stages():
 
 def test_the_parts_and_the_average_of_a_system_are_held_in_words():
     """A base above the limit beside a clear below it said "within False" twice."""
-    base, clear = (us_voc(one_litre(ready_to_spray(sheet))) for sheet in map(products().get, ("solvent base", "clear")))
+    base, clear = (us_voc(one_litre(ready_to_spray(sheet))) for sheet in map(load().product, ("solvent base", "clear")))
     held = hold_us_system(base, [], clear)
     assert [part.above for part in held.parts] == [True, False] and not held.average.above
     assert held.decides == (held.average,)
@@ -166,23 +169,28 @@ def test_the_european_union_knows_no_average():
 
 
 @settings(max_examples=40)
-@given(st.lists(st.tuples(st.sampled_from(list(products())), st.floats(0, 3000)), max_size=5), st.floats(0, 500))
+@given(
+    st.lists(st.tuples(st.sampled_from(NAMES), st.floats(0, 3000)), max_size=5),
+    st.floats(0, 500),
+)
 def test_what_a_job_gives_to_the_air_is_all_that_is_volatile_in_its_cups(cups, cleaner):
-    job = job_emissions(((n, ready_to_spray(products()[n]), ml) for n, ml in cups), cleaning_g=cleaner)
-    volatile = sum(ready_to_spray(products()[n]).volatile_g_per_l * ml / 1000 for n, ml in cups)
+    job = job_emissions(((n, ready_to_spray(load().product(n)), ml) for n, ml in cups), cleaning_g=cleaner)
+    volatile = sum(ready_to_spray(load().product(n)).volatile_g_per_l * ml / 1000 for n, ml in cups)
     assert job.voc_g - cleaner + job.exempt_g + job.water_g == pytest.approx(volatile)
     assert job.voc_g >= cleaner and len(job.products) == len(cups)
 
 
 def test_grams_of_a_job_by_hand():
     """500 mL of clear 2:1:0.1 from tins of 418, 308 and 880 g/L: (2 x 418 + 308 + 88) / 3.1 / 2 = 198.7 g."""
-    job = job_emissions([("clear", ready_to_spray(products()["clear"]), 500)])
+    job = job_emissions([("clear", ready_to_spray(load().product("clear")), 500)])
     assert job.voc_g == pytest.approx((2 * 418 + 308 + 88) / 3.1 / 2)
     # base 1:1 with an exempt reducer of 835 g/L, 395 of it exempt: (688 + 835 - 395) / 2 is VOC
-    exempt = job_emissions([("base", ready_to_spray(products()["solvent base"], reducer_speed="exempt reducer"), 1000)])
+    exempt = job_emissions(
+        [("base", ready_to_spray(load().product("solvent base"), reducer_speed="exempt reducer"), 1000)]
+    )
     assert (exempt.voc_g, exempt.exempt_g) == (pytest.approx((688 + 835 - 395) / 2), pytest.approx(395 / 2))
     with pytest.raises(BadEntry, match="clear, amount: -1 was given"):
-        job_emissions([("clear", ready_to_spray(products()["clear"]), -1)])
+        job_emissions([("clear", ready_to_spray(load().product("clear")), -1)])
 
 
 WET = Ready(1000, 700, 500, 50, 500, 50)
@@ -217,7 +225,7 @@ def test_bad_entries_are_refused_in_one_sentence(call, sentence):
     assert str(caught.value).startswith(sentence)
 
 
-@pytest.mark.parametrize("sheet", list(products().values()), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", load().products, ids=lambda sheet: sheet.name)
 def test_a_mix_of_the_shop_counts_the_same_from_its_sheet_and_from_its_tins(sheet):
     mix = ready_to_spray(sheet)
     poured = []

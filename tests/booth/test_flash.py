@@ -6,10 +6,10 @@ from hypothesis import strategies as st
 from refinishlib.booth import flash
 from refinishlib.booth.solvent import SOLVENTS, vapour_pressure_pa
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import product, products
+from refinishlib.shop.shop import load
 
-SOLVENT_BORNE = [sheet for sheet in products().values() if not sheet.water_borne]
-WATER = product("water base")
+SOLVENT_BORNE = [sheet for sheet in load().products if not sheet.water_borne]
+WATER = load().product("water base")
 airs = st.floats(5, 45)
 humidities = st.floats(5, 98)
 
@@ -31,12 +31,12 @@ def test_hotter_flashes_faster_water_borne_too(air_c, by, humidity):
 def test_more_humid_is_slower_water_borne_and_the_same_solvent_borne(air_c, humidity, by):
     assume(humidity + by <= 98)
     assert flash.flash_minutes(WATER, air_c, humidity + by) > flash.flash_minutes(WATER, air_c, humidity)
-    clear = product("clear")
+    clear = load().product("clear")
     assert flash.flash_minutes(clear, air_c, humidity + by) == flash.flash_minutes(clear, air_c, humidity)
 
 
 @settings(deadline=None, max_examples=60)
-@given(st.sampled_from(list(products().values())), airs, humidities, st.floats(0.05, 2), st.floats(1.05, 3))
+@given(st.sampled_from(load().products), airs, humidities, st.floats(0.05, 2), st.floats(1.05, 3))
 def test_more_air_is_faster_thicker_is_slower_final_is_longer(sheet, air_c, humidity, air_speed, more):
     plain = flash.flash_minutes(sheet, air_c, humidity, air_speed)
     assert flash.flash_minutes(sheet, air_c, humidity, air_speed * more) < plain
@@ -51,14 +51,14 @@ def test_slow_reducer_is_slower_than_normal_than_fast(sheet, air_c):
     assert fast < normal < slow
 
 
-@pytest.mark.parametrize("sheet", products().values(), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", load().products, ids=lambda sheet: sheet.name)
 def test_the_day_of_the_sheet_gives_the_sheet(sheet):
     assert flash.flash_minutes(sheet, 20, 50) == pytest.approx(sheet.flash_min)
     assert flash.flash_minutes(sheet, 20, 50, final=True) == pytest.approx(sheet.final_flash_min)
 
 
 def test_every_leading_solvent_is_in_the_handbook():
-    for sheet in products().values():
+    for sheet in load().products:
         assert {tin.solvent for tin in sheet.reducers} <= {*SOLVENTS, "water"}
 
 
@@ -87,12 +87,12 @@ def test_a_reducer_counts_by_its_share(sheet, air_c, speed):
 
 def test_shares_by_hand():
     """Clear 2:1:0.1 of 418, 308 and 880 g/L: 88 of 1232; base 1:1 of 688 and 880: 880 of 1568."""
-    assert flash.reducer_share(product("clear")) == pytest.approx(88 / 1232)
-    assert flash.reducer_share(product("solvent base")) == pytest.approx(880 / 1568)
-    assert flash.reducer_share(product("solvent base"), reducer_speed="exempt reducer") == pytest.approx(
+    assert flash.reducer_share(load().product("clear")) == pytest.approx(88 / 1232)
+    assert flash.reducer_share(load().product("solvent base")) == pytest.approx(880 / 1568)
+    assert flash.reducer_share(load().product("solvent base"), reducer_speed="exempt reducer") == pytest.approx(
         835 * 0.47 / (688 + 835)
     )
-    assert flash.reducer_share(product("plastic primer")) == 0
+    assert flash.reducer_share(load().product("plastic primer")) == 0
 
 
 def test_a_slow_water_reducer_counts_by_its_share_too():
@@ -127,8 +127,8 @@ def test_factors_are_those_of_the_vapour_pressures_and_keep_axes():
             lambda: flash.flash_minutes(WATER, 20, 140),
             "humidity: 140 was given, allowed is a number from 0.1 to 100 %.",
         ),
-        (lambda: flash.flash_minutes(product("clear"), 20, 140), "humidity: 140 was given"),
-        (lambda: flash.flash_minutes(product("clear"), float("nan"), 50), "solvent temperature: nan was given"),
+        (lambda: flash.flash_minutes(load().product("clear"), 20, 140), "humidity: 140 was given"),
+        (lambda: flash.flash_minutes(load().product("clear"), float("nan"), 50), "solvent temperature: nan was given"),
         (
             lambda: flash.flash_minutes(WATER, 20, 50, -1),
             "air speed: -1 was given, allowed is a number from 0 to 10 m/s.",

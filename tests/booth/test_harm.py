@@ -23,9 +23,9 @@ from refinishlib.booth.clock import (
 )
 from refinishlib.booth.day import SPRING_DAY, Day, steady_day
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import product, products
+from refinishlib.shop.shop import load
 
-CLEAR, WATER, SURFACER, EPOXY = map(product, ("clear", "water base", "filling primer", "epoxy primer"))
+CLEAR, WATER, SURFACER, EPOXY = map(load().product, ("clear", "water base", "filling primer", "epoxy primer"))
 GOOD_DAY = steady_day(22, 50)
 
 
@@ -33,7 +33,7 @@ def rules(plan):
     return [found.rule for found in booth_clock(plan).breaks]
 
 
-@pytest.mark.parametrize("sheet", products().values(), ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", load().products, ids=lambda sheet: sheet.name)
 def test_without_extraction_nothing_is_sprayed_whatever_the_sheet(sheet):
     for still in (0, 0.05, 0.19):
         held = spray_now(sheet, 22, 50, air_m_per_s=still)
@@ -62,7 +62,7 @@ def test_an_empty_list_of_breaks_is_a_record_that_says_so_and_the_cautions_stand
 
 
 def test_every_product_that_can_be_sprayed_shows_cautions():
-    for sheet in products().values():
+    for sheet in load().products:
         held = spray_now(sheet, 20, 50)
         task = [name for name in held.cautions if name not in ("mix", "clean the gun")]
         assert len(task) == 1 and held.cautions[task[0]]
@@ -154,7 +154,7 @@ def test_a_quality_question_never_hides_a_safety_one():
 )  # fmt: skip
 def test_harm_comes_first_on_any_day(air_c, humidity, air_m_per_s, film, bake_c, battery, name):
     day = steady_day(air_c, humidity, air_m_per_s=air_m_per_s)
-    steps = (*steps_for([Coating(product(name), film_ratio=film)], "bake"), BoothStep("sand", minutes=0))
+    steps = (*steps_for([Coating(load().product(name), film_ratio=film)], "bake"), BoothStep("sand", minutes=0))
     clock = booth_clock(Plan(steps, day, bake_air_c=bake_c, battery=battery))
     harm = [one.harm for one in clock.breaks]
     assert harm == sorted(harm, reverse=True)
@@ -241,7 +241,7 @@ def test_masking_comes_off_dust_free_film_only():
 
 
 def test_two_parts_and_two_products_share_the_booth_and_neither_waits_for_the_other():
-    door, bumper = [Coating(WATER), Coating(CLEAR)], [Coating(product("solvent base")), Coating(CLEAR)]
+    door, bumper = [Coating(WATER), Coating(CLEAR)], [Coating(load().product("solvent base")), Coating(CLEAR)]
     both = booth_clock(Plan(side_by_side({"door": door, "bumper": bumper}), GOOD_DAY))
     alone = [booth_clock(Plan(steps_for(one), GOOD_DAY)).ends_min - 480 for one in (door, bumper)]
     assert max(alone) < both.ends_min - 480 < sum(alone)
@@ -267,7 +267,7 @@ def test_one_part_alone_is_laid_out_as_ever():
 
 def test_the_exempt_reducer_is_usable_where_it_is_meant_to_be_and_is_advised():
     """Its wet edge was 0.46 min, so that no coat of four minutes could ever be sprayed with it."""
-    base = product("solvent base")
+    base = load().product("solvent base")
     for air_c in (10, 13, 15):
         held = spray_now(base, air_c, 60, reducer="exempt reducer")
         assert held.breaks == ()

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from refinishlib.booth.quantity import Application, application, bill, mix_size, paint_needed
 from refinishlib.entry import BadEntry
-from refinishlib.shop.product import product, products, ready_to_spray
+from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.shop import load
 
 layers = st.builds(
@@ -83,24 +83,24 @@ def test_panels_are_taken_together_before_rounding_up():
 def test_a_job_of_the_shop_s_own_sheets_and_panels():
     door, wing = load().vehicle.panel("left front door").area_m2, load().vehicle.panel("left front wing").area_m2
     job = [
-        application(product("grey sealer"), [door]),
-        application(product("water base"), [door, wing]),
-        application(product("clear"), [door, wing], hardener="slow"),
+        application(load().product("grey sealer"), [door]),
+        application(load().product("water base"), [door, wing]),
+        application(load().product("clear"), [door, wing], hardener="slow"),
     ]
     sheet = bill(job)
     clear = sheet.amounts[2]
-    mix = ready_to_spray(product("clear"), "slow")
-    dry_ml = (door + wing) * product("clear").coats * product("clear").film_um
+    mix = ready_to_spray(load().product("clear"), "slow")
+    dry_ml = (door + wing) * load().product("clear").coats * load().product("clear").film_um
     # 65 % transfer, a twentieth spare, 60 mL in cup and gun: by hand
     assert clear.sprayed_ml == pytest.approx(dry_ml / mix.volume_solids / 0.65)
     assert clear.needed_ml == pytest.approx(dry_ml / mix.volume_solids / 0.65 * 1.05 + 60)
     assert clear.cost == pytest.approx(clear.mixed_ml / 1000 * mix.price_per_litre)
-    assert clear.mixed_ml % product("clear").mix_step_ml == 0
+    assert clear.mixed_ml % load().product("clear").mix_step_ml == 0
     assert sheet.cost == pytest.approx(math.fsum(a.cost for a in sheet.amounts))
 
 
 def test_every_sheet_can_be_billed():
-    for sheet in products().values():
+    for sheet in load().products:
         assert bill([application(sheet, [1.0])]).mixed_ml >= sheet.smallest_mix_ml
 
 

@@ -152,7 +152,7 @@ class Thrown:
     lets pass what it neither mirrors nor keeps, which is as good as not having been met.
     """
 
-    half_deg = 7.0
+    half_deg = 10.0
 
     def __init__(self, rays, mix, film_um, band=15):
         self.rng = np.random.default_rng(11)
@@ -222,23 +222,35 @@ def formula_over_the_aperture(layer, aspecular_deg, half_deg):
     return float(flake.light([layer], geometry)[:, 15].mean())
 
 
+# Rays needed grow with the angle: at 110 degrees a fine silver sends one ray of ten thousand into the aperture.
+RAYS = 1_000_000
+WITHIN = {15: 0.05, 25: 0.05, 45: 0.05, 60: 0.1, 75: 0.1, 90: 0.2, 110: 0.2}
+
+
 @pytest.mark.parametrize(
     ("silver", "colour_g", "film_um"),
     [
         ("fine silver", 0.0, 30.0),
+        ("fine silver", 30.0, 20.0),
         ("medium silver", 0.0, 8.0),
         ("medium silver", 30.0, 20.0),
         ("coarse silver", 0.0, 30.0),
+        ("coarse silver", 30.0, 20.0),
         ("white pearl", 5.0, 20.0),
     ],
 )
-def test_formula_agrees_with_flakes_thrown_one_by_one(silver, colour_g, film_um):
-    """Within 5 % at 15, 25 and 45 degrees, all bounces and the light sent back by the surface counted."""
+def test_formula_agrees_with_flakes_thrown_one_by_one_from_face_to_flop(silver, colour_g, film_um):
+    """Within 5 % up to 45 degrees, 10 % up to 75 and 20 % at 110, all bounces and what the surface sends back counted.
+
+    With 30 g of pigment the flop once had 0.93, 0.87, 0.72 of the light at 75 degrees and 0.62, 0.47, 0.29 at 110.
+    """
     mix = mixed([silver, "transparent red"], [100.0 - colour_g, colour_g])
-    thrown = Thrown(500_000, mix, film_um)
-    for angle in (15, 25, 45):
-        ours = formula_over_the_aperture(Layer(mix, film_um), angle, thrown.half_deg)
-        assert ours == pytest.approx(thrown.factor(angle), rel=0.05)
+    thrown = Thrown(RAYS, mix, film_um)
+    found = {
+        angle: formula_over_the_aperture(Layer(mix, film_um), angle, thrown.half_deg) / thrown.factor(angle)
+        for angle in WITHIN
+    }
+    assert {angle: ratio for angle, ratio in found.items() if abs(ratio - 1) > WITHIN[angle]} == {}
 
 
 def test_bad_entries_are_refused_in_a_sentence():

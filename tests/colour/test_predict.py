@@ -132,3 +132,9 @@ def test_a_mid_coat_dims_the_flakes_below_it():
 def test_bad_entries_name_the_field_and_what_is_allowed(names, masses, conditions, sentence):
     with pytest.raises(BadEntry, match=sentence):
         reflectance(names, masses, **conditions)
+
+
+def test_no_mix_at_all_has_no_colour_and_raises_nothing():
+    """A search that has nothing left to try hands over no rows; flakes raised a ValueError."""
+    for names in (["white", "soft black"], ["medium silver", "soft black"]):
+        assert lab(names, np.zeros((0, 2))).shape == (0, 1, 5, 3)

@@ -4,14 +4,18 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from paints import reflectance
+from paints import SHOP, reflectance
 
-from refinishlib.colour import difference, reading, verdict, weights
+from refinishlib.colour import difference, predict, reading, tolerance, trap, verdict, weights
+from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.lamp import lamp
+from refinishlib.colour.optics import mixture
 from refinishlib.colour.reading import from_lab, from_spectra
+from refinishlib.colour.tolerance import EDGE, FADE, NOT_YET, Tolerance
 from refinishlib.entry import BadEntry
 
 SILVER = reflectance(["medium silver", "soft black"], [96.0, 4.0])
+METALLIC = tolerance.of_kind("metallic")
 LAB = st.tuples(st.floats(0, 140), st.floats(-80, 80), st.floats(-80, 80))
 
 
@@ -34,8 +38,8 @@ def test_cielab_alone_does_all_that_needs_no_spectrum_and_refuses_the_rest_in_a_
     measured = from_spectra(SILVER)
     typed = from_lab(dict(zip(measured.angles_deg, measured.lab, strict=True)))
     assert reading.flop_index(typed) == pytest.approx(reading.flop_index(measured))
-    assert verdict.compare(measured, typed).verdict == "match"
-    assert reading.average([typed, typed]).reading.reflectance is None
+    assert verdict.compare(measured, typed, METALLIC).verdict == EDGE
+    assert reading.average([typed, typed]).reflectance is None
     np.testing.assert_array_equal(reading.lab_under(typed, lamp("D65")), typed.lab)
     assert [one.name for one in reading.lamps_for(measured, typed)] == ["D65"]
     with pytest.raises(BadEntry, match="only CIELAB was given"):
@@ -91,12 +95,15 @@ def test_average_of_spots_is_the_mean_reflectance_and_shows_the_spread():
     rng = np.random.default_rng(2)
     spots = [from_spectra(SILVER * factor) for factor in rng.normal(1, 0.03, 6)]
     mean = reading.average(spots)
-    assert mean.spots == 6
-    np.testing.assert_allclose(mean.reading.reflectance, np.mean([s.reflectance for s in spots], axis=0))
-    np.testing.assert_allclose(mean.reading.lab, weights.lab(mean.reading.reflectance)[0])
-    assert (mean.spread_mean > 0).all() and (mean.spread_mean <= mean.spread_largest).all()
-    alone = reading.average(spots[:1])
-    assert alone.spread_largest.max() == 0 and alone.deviation.max() == 0
+    np.testing.assert_allclose(mean.reflectance, np.mean([s.reflectance for s in spots], axis=0))
+    np.testing.assert_allclose(mean.lab, weights.lab(mean.reflectance)[0])
+    found = reading.spread(mean)
+    assert (found.mean > 0).all() and (found.mean <= found.largest).all()
+    odd = reading.average([*spots[:3], from_spectra(SILVER * 1.3), *spots[3:]])
+    assert reading.spread(odd).furthest == 3
+    assert reading.spread(reading.at_angles(odd, [45])).deviation.shape == (1, 3)
+    with pytest.raises(BadEntry, match="single spot"):
+        reading.spread(reading.average(spots[:1]))
     with pytest.raises(BadEntry, match="different angles"):
         reading.average([spots[0], from_spectra(SILVER[:1], [15])])
 
@@ -129,21 +136,42 @@ def test_a_red_is_cleaner_or_muddier_along_its_chroma_and_turns_by_its_hue():
 def test_words_for_face_and_flop_and_a_verdict_that_the_worst_angle_gives():
     panel = from_spectra(SILVER)
     coarser = from_spectra(reflectance(["coarse silver", "soft black"], [96.0, 4.0]))
-    told = verdict.compare(panel, coarser)
+    told = verdict.compare(panel, coarser, METALLIC)
     assert told.words[0].startswith("on the face the card is") and "lighter" in told.words[0]
     assert told.words[-1].startswith("on the flop the card is") and "darker" in told.words[-1]
-    assert told.verdict == "no match"
+    assert told.verdict == NOT_YET
+    assert f"At {told.ruling.worst_deg} degrees" in told.why
     assert told.flop_index_change is not None and told.flop_index_change > 1
-    assert verdict.compare(panel, panel).per_angle == ("match",) * 5
-    assert verdict.compare(panel, panel).words[0].endswith("the same")
+    same = verdict.compare(panel, panel, METALLIC)
+    assert same.ruling.per_angle == (EDGE,) * 5 and same.parts_under == ()
+    assert same.words[0].endswith("the same")
+
+
+def test_an_average_of_spots_is_judged_like_any_reading():
+    """It was a record of its own kind that the verdict did not take."""
+    spots = [from_spectra(SILVER * factor) for factor in (0.98, 1.0, 1.02)]
+    assert verdict.compare(reading.average(spots), from_spectra(SILVER), METALLIC).verdict == EDGE
+
+
+def test_daylight_decides_and_a_pair_that_parts_elsewhere_is_said():
+    made = trap.build(SHOP.picked("white", "bright blue", "violet", "yellow oxide", "clean yellow", "green", "rose"))
+    one, other = (
+        from_spectra(predict.reflectance(mixture(*zip(*mix, strict=True)), Conditions(film_um=np.inf)))
+        for mix in (made.first, made.second)
+    )
+    told = verdict.compare(one, other, tolerance.of_kind("solid"))
+    assert told.verdict == EDGE and "FL11" in told.parts_under
+    tube_first = verdict.compare(one, other, tolerance.of_kind("solid"), lamps=[lamp("FL11"), lamp("D65")])
+    assert tube_first.verdict != EDGE and tube_first.parts_under == ()
 
 
 def test_tolerances_can_be_changed():
     panel, card = from_lab({45: (50.0, 0.0, 0.0)}), from_lab({45: (51.5, 0.0, 0.0)})
     size = float(difference.ciede2000(panel.lab, card.lab)[0])
-    assert verdict.compare(panel, card).verdict == "blend"
-    assert verdict.compare(panel, card, verdict.tolerance("solid", factor=size / 0.8 + 0.01)).verdict == "match"
-    own = verdict.Tolerance("own", (0.1,) * 3, (0.2,) * 3, "CMC")
-    assert verdict.compare(panel, card, own).verdict == "no match"
+    solid = tolerance.of_kind("solid")
+    assert verdict.compare(panel, card, solid).verdict == FADE
+    assert verdict.compare(panel, card, tolerance.of_kind("solid", factor=size / 0.8 + 0.01)).verdict == EDGE
+    own = Tolerance("solid", (0.1,) * 3, (0.2,) * 3, "CMC")
+    assert verdict.compare(panel, card, own).verdict == NOT_YET
     with pytest.raises(BadEntry, match="no angle in common"):
-        verdict.compare(panel, from_lab({15: (50.0, 0.0, 0.0)}))
+        verdict.compare(panel, from_lab({15: (50.0, 0.0, 0.0)}), solid)

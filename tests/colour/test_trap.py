@@ -73,3 +73,9 @@ def test_with_all_toners_of_the_shop():
 def test_a_bad_entry_is_one_sentence(call, words):
     with pytest.raises(BadEntry, match=words):
         call()
+
+
+def test_a_balance_too_coarse_for_a_match_is_told_and_no_worse_match_is_sold():
+    names = ["white", "bright blue", "violet", "yellow oxide", "clean yellow", "green", "rose"]
+    with pytest.raises(BadEntry, match=r"two mixes match within 0\.3 and part beyond 2\."):
+        trap.build(SHOP.picked(*names), mass_g=20.0, readability_g=3.0)

@@ -1,19 +1,15 @@
 """Numbers are everybody's own, always the same, and such that a known mistake never passes for the right answer."""
 
-import hashlib
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refinishlib.course import lessons
 from refinishlib.course.draw import MOST_DRAWS, Draw, kept_apart, together
-from refinishlib.course.keys import key
 from refinishlib.course.question import Choice, Number, Part, Question, Table
 from refinishlib.entry import BadEntry
 
 MASS = Number("mass", "g")
-IDS = [f"a{number:03d}" for number in range(500)]
+IDS = [f"a{number:03d}" for number in range(50)]
 
 
 def asked(part: Part) -> tuple[Question, ...]:
@@ -33,7 +29,7 @@ def test_values_that_fall_together_are_drawn_again_and_always_the_same(seed):
 
 
 def test_a_draw_that_need_not_be_repeated_is_the_first_one():
-    for who in IDS[:50]:
+    for who in IDS:
         first = Draw(who).step(0, 10, 1)
         if first > 1:
             assert kept_apart(who, lambda draw: draw.step(0, 10, 1), pour) == first
@@ -56,27 +52,3 @@ def test_two_values_are_apart_when_no_entry_is_near_both(one, other, apart):
     assert (together(part) is None) == apart
     words = Part("panel", "Panel", Choice(("a", "b", "c", "d", "e")), 1, values={"one": "a", "other": "a"})
     assert together(words) == ("one", "other")
-
-
-def plain(value):
-    if isinstance(value, float):
-        return f"{value:.9g}"
-    return "[" + ",".join(map(plain, value)) + "]" if isinstance(value, tuple) else repr(value)
-
-
-def test_the_mixing_lesson_moved_into_its_folder_with_its_cards_and_its_marks():
-    """Against what efd04dc drew and marked, for 500 ids; 4.1 and 7.1 were changed on purpose since."""
-    digest = hashlib.sha256()
-    for who in IDS:
-        keys = key("mixing", who)
-        for name, question in lessons.questions("mixing", who).items():
-            if name in ("4.1", "7.1"):
-                continue
-            row = [question.points]
-            for part in question.parts:
-                one = keys[name][part.name]
-                known = [(m.name, plain(m.value), m.points, m.sentence) for m in one.mistakes]
-                row.append([part.name, part.points, plain(one.right), f"{one.tolerance:.9g}", known, []])
-            digest.update(question.text.encode())
-            digest.update(repr(row).encode())
-    assert digest.hexdigest() == "559a028ff6bba9ad4784f820f2a6968f8e627c8af5967c3fb6374541e21b25e8"

@@ -270,3 +270,13 @@ def test_feedback_names_the_mistake_and_a_notebook_for_another_id(classroom):
     assert key("mixing", "ann")["1.1"]["own_g"].mistakes[0].sentence.split(".")[0][1:] in for_ann
     assert for_ben.count("was made for the id &#34;ann&#34;") == 1, "said once, not at every question"
     assert 'src="http' not in for_ann and "<script" not in for_ann and "<link" not in for_ann
+
+
+def test_two_folders_that_differ_only_in_capitals_are_told_and_everybody_else_is_graded(classroom):
+    """On a system that knows no capitals in names the two would be one folder, and one hand-in lost."""
+    for who in ("ann", "a07", "A07"):
+        classroom.hand_in(who)
+    if not (classroom.root / "submitted" / "A07").samefile(classroom.root / "submitted" / "a07"):
+        [summary] = grading.grade(classroom.root)
+        assert summary.graded == ["ann"] and set(summary.failed) == {"a07", "A07"}
+        assert all("differs from it only in capitals" in said for said in summary.failed.values())

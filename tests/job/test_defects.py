@@ -24,9 +24,9 @@ from refinishlib.job.defects import (
 )
 from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import good_order, jobs
-from refinishlib.shop.product import product
+from refinishlib.shop.shop import load
 
-CLEAR, WATER, SURFACER = map(product, ("clear", "water base", "filling primer"))
+CLEAR, WATER, SURFACER = map(load().product, ("clear", "water base", "filling primer"))
 GOOD = steady_day(22, 50)
 DOOR = steps_for([Coating(WATER), Coating(CLEAR)])
 BOOK = open_book([Film("clear", 56.0), Film("colour", 18.0), Film("primer", 40.0)])
@@ -139,7 +139,7 @@ def test_everything_that_the_clock_can_break_leaves_a_mark_or_is_said_to_leave_n
     st.sampled_from(["clear", "filling primer"]), st.one_of(st.none(), st.floats(0, 20)),
 )  # fmt: skip
 def test_whatever_a_clock_provokes_is_found(air_c, humidity, film, coat_min, name, flash_min):
-    steps = steps_for([Coating(product(name), coat_min=coat_min, film_ratio=film)])
+    steps = steps_for([Coating(load().product(name), coat_min=coat_min, film_ratio=film)])
     steps = tuple(replace(s, minutes=flash_min) if s.action == "flash" else s for s in steps)
     found = from_clock(booth_clock(Plan(steps, steady_day(air_c, humidity))).breaks)
     assert {one.cause.evidence for one in suspects(found)} == set(found)

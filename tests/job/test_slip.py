@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from refinishlib.booth.hours import shop_hours
 from refinishlib.entry import BadEntry
 from refinishlib.job.slip import INTO, Sheets, consequence
-from refinishlib.shop.product import product, ready_to_spray
+from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.shop import load
 
 CAR = load().vehicle
-MENDS = Sheets(*map(product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
+MENDS = Sheets(*map(load().product, ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")))
 HOURS = shop_hours()
 PANELS = [panel.name for panel in CAR.panels]
 
@@ -114,7 +114,7 @@ def test_primer_and_sealer_go_over_the_place_and_not_over_the_panel():
     """Teaching value: 0.05 m2. Sealer of 22 um and the sheet's solids, 65 % of it landing."""
     found = slip("left front door", "flat", "primer")
     sealer = next(amount for amount in found.paint.amounts if amount.product == "grey sealer")
-    solids = ready_to_spray(product("grey sealer")).volume_solids
+    solids = ready_to_spray(load().product("grey sealer")).volume_solids
     assert sealer.sprayed_ml == pytest.approx(0.05 * 22 / solids / 0.65)
 
 

@@ -13,10 +13,10 @@ from refinishlib.job.whole import whole_job
 from refinishlib.prep.film_book import Film, open_book
 from refinishlib.prep.order import first_violation, jobs
 from refinishlib.prep.scratch import ladder_for
-from refinishlib.shop.product import product, ready_to_spray
+from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.shop import load
 
-COATINGS = [Coating(product("water base"), 3), Coating(product("clear"), 2)]
+COATINGS = [Coating(load().product("water base"), 3), Coating(load().product("clear"), 2)]
 DOORS = [load().vehicle.panel("left rear door"), load().vehicle.panel("left front door")]
 BOOK = open_book([Film("clear", 50.0), Film("colour", 18.0), Film("primer", 60.0)])
 

@@ -3,7 +3,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
-from refinishlib.mixing.progress import in_cup, made, steps
+from refinishlib.mixing.progress import Step, in_cup, made, steps
 from refinishlib.mixing.rescue import rescue
 from refinishlib.mixing.scale import WAYS, rounded, to_mass
 
@@ -65,3 +65,11 @@ def test_a_difference_below_half_a_step_is_none(off_g, step_g):
         assert pour == made(step)
     else:
         assert abs(off_g) >= step_g / 2 - 1e-9 and pour.off_g == pytest.approx(off_g)
+
+
+def test_half_a_step_of_the_scale_is_the_line_between_nothing_and_a_slip():
+    step = Step(toner=1, name="red oxide", exact_g=60.04, add_g=60.0, cumulative_g=180.0, tared=False)
+    assert made(step, 180.1, readability_g=0.1).off_g == pytest.approx(0.1)
+    assert made(step, 180.04, readability_g=0.1).off_g == 0.0
+    plan = rescue([("white", 60), ("red oxide", 40)], [119.96, 80], 200)
+    assert steps(plan, 0.1) == () and [one.name for one in steps(plan, 0.05)] == ["white"]

@@ -160,3 +160,8 @@ def test_what_cannot_be_is_refused_in_one_sentence(call, words):
     with pytest.raises(BadEntry) as refusal:
         call()
     assert words in str(refusal.value)
+
+
+def test_a_pour_that_is_left_fits_only_where_nothing_went_over():
+    parts = [("white", 60), ("red oxide", 40)]
+    assert accept(parts, [120, 0], 200).fits and not accept(parts, [121, 0], 200).fits

@@ -8,6 +8,7 @@ from refinishlib.mixing.scale import (
     LARGEST_MIX_G,
     WAYS,
     mix_density,
+    mix_volume,
     on_scale,
     pour_of,
     rounded,
@@ -16,7 +17,7 @@ from refinishlib.mixing.scale import (
     to_mass,
     to_volume,
 )
-from refinishlib.shop.paint import formulas, toner
+from refinishlib.shop.shop import load
 
 amounts = st.lists(st.floats(0.01, 1000), min_size=1, max_size=9)
 masses = st.floats(1, 5000)
@@ -125,8 +126,8 @@ def test_many_formulas_at_once_are_the_same_as_one_by_one(rows):
 
 
 def test_every_shop_formula_pours_by_volume_and_mass_alike():
-    density = {name: toner(name).density_g_per_ml for formula in formulas().values() for name, _ in formula.parts}
-    for formula in formulas().values():
+    density = {name: load().toner(name).density_g_per_ml for formula in load().colours for name, _ in formula.parts}
+    for formula in load().colours:
         by_volume = to_volume(formula.parts, 500, density)
         assert to_mass(formula.parts, by_volume.total_g).own_g == pytest.approx(by_volume.own_g)
 
@@ -153,3 +154,14 @@ def test_what_cannot_be_poured_is_refused_in_one_sentence(call, words):
     with pytest.raises(BadEntry) as refusal:
         call()
     assert words in str(refusal.value)
+
+
+def test_a_shop_that_says_nothing_lets_rounding_change_a_toner_by_a_twentieth():
+    assert smallest_mix(0.005, 0.1) == smallest_mix(0.005, 0.1, 0.05) == pytest.approx(400)
+    assert mix_volume([96.0, 67.0], [0.96, 1.34]) == pytest.approx(150)
+
+
+@pytest.mark.parametrize("readability_g", [0, 10.1, 100])
+def test_no_mixing_bench_has_a_scale_so_coarse(readability_g):
+    with pytest.raises(BadEntry, match=r"readability: .* was given, allowed is a number above 0 and up to 10 g"):
+        smallest_mix(0.1, readability_g)

@@ -5,7 +5,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from refinishlib.booth import cure
-from refinishlib.shop.product import product
+from refinishlib.shop.shop import load
 
 
 def test_51_kj_per_mol_doubles_the_rate_for_ten_degrees():
@@ -56,7 +56,7 @@ def test_plate_warms_as_the_differential_equation_says():
 
 
 def test_a_log_of_temperatures_counts_as_the_integral_of_the_rate():
-    sheet = product("clear").cure
+    sheet = load().product("clear").cure
     constant = cure.time_constant_min("plastic")
     energy = cure.sheet_energy(sheet)
 

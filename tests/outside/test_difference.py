@@ -5,6 +5,7 @@ import pytest
 from coloraide import Color
 
 from refinishlib.colour import difference
+from refinishlib.colour.difference import FORMULAS, cie76, cie94, ciede2000, cmc
 
 # Sharma, Wu and Dalal (2005), Color Research and Application 30, 21, table 1: L1 a1 b1, L2 a2 b2, CIEDE2000.
 SHARMA = np.array(
@@ -74,3 +75,14 @@ def test_formulas_agree_with_coloraide(name, ours, options):
         for a, b in zip(first, second, strict=True)
     ]
     np.testing.assert_allclose(ours(first, second), theirs, rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "formula"),
+    [("CIEDE2000", ciede2000), ("CIE94", cie94), ("CMC", cmc), ("CIELAB", cie76)],
+)
+def test_a_formula_asked_for_by_its_name_is_that_formula(name, formula):
+    reference, sample = [60.0, 40.0, -30.0], [55.0, 20.0, -10.0]
+    assert difference.difference(name, reference, sample) == formula(reference, sample)
+    others = [float(other(reference, sample)) for other in FORMULAS.values() if other is not formula]
+    assert all(abs(float(formula(reference, sample)) - other) > 0.1 for other in others)

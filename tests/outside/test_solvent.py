@@ -7,7 +7,7 @@ import pytest
 
 from refinishlib.booth.solvent import SOLVENTS, vapour_pressure_pa
 from refinishlib.shop.product import SOLVENTS as OF_A_SHEET
-from refinishlib.shop.product import products
+from refinishlib.shop.shop import load
 
 ATMOSPHERE_PA = 101325
 
@@ -63,7 +63,7 @@ def test_n_butyl_acetate_from_20_to_30_rises_alike_in_other_sets():
 
 
 def test_every_solvent_of_a_sheet_is_held_against_another_handbook():
-    used = {tin.solvent for sheet in products().values() for tin in sheet.reducers} - {"water"}
+    used = {tin.solvent for sheet in load().products for tin in sheet.reducers} - {"water"}
     assert used <= set(PERRY | CHEMSEP)
     assert {*SOLVENTS, "water"} == set(OF_A_SHEET)
 

@@ -120,15 +120,13 @@ def test_tint_is_never_worse_than_the_best_of_three_evolutions(first):
         names, cup, card, panel = case(seed)
         mean_after = evaluator(names, cup, card, panel)
         task = (SHOP.picked(*names), cup, card, panel)
-        correction = tint.correct_lab(*task, **ASKED, pourable=pourable, near_enough=0)
+        correction = tint.addition(*task, **ASKED, pourable=pourable)
         check_pourable(correction, cup, pourable)
         add = np.array([dict(zip(correction.names, correction.add_g, strict=True)).get(name, 0) for name in names])
         assert correction.mean_after == pytest.approx(float(mean_after(add)), abs=1e-9)
         best = min(evolved(mean_after, cup, pourable, rng) for rng in range(3))
         assert correction.mean_after <= best + 0.1, (seed, correction.mean_after, best)
-        alone = tint.correct_lab(
-            SHOP.picked(*names), cup, card, panel, **ASKED, pourable=Pourable(most_toners=1), near_enough=0
-        )
+        alone = tint.addition(SHOP.picked(*names), cup, card, panel, **ASKED, pourable=Pourable(most_toners=1))
         one_toner_fails += alone.mean_after > best + 0.1
     assert one_toner_fails > CHUNK / 2, "the cases must need more than one toner"
 
@@ -144,5 +142,5 @@ def test_evolution_and_tint_both_find_the_optimum_that_counting_finds(nth):
     every = every[limits.allowed(every)]
     best = min(mean_after(part * pourable.readability_g).min() for part in np.array_split(every, 20))
     assert min(evolved(mean_after, cup, pourable, rng) for rng in range(3)) == pytest.approx(best, abs=0.005)
-    found = tint.correct_lab(SHOP.picked(*names), cup, card, panel, **ASKED, pourable=pourable, near_enough=0)
-    assert best - 1e-9 <= found.mean_after <= best + tint.EARNED + tint.WORTH
+    found = tint.addition(SHOP.picked(*names), cup, card, panel, **ASKED, pourable=pourable)
+    assert best - 1e-9 <= found.mean_after <= best + tint.EARNED

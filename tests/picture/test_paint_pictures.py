@@ -5,6 +5,7 @@ from io import BytesIO
 import colour
 import numpy as np
 import pytest
+from colour.utilities import suppress_warnings
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.image import imread
@@ -92,7 +93,8 @@ def test_a_band_for_each_lamp_shows_what_the_tube_does():
 
 def test_a_blend_is_drawn_from_new_to_old():
     silver, warmer = (paint_of(f"Millrace Silver, {v}") for v in ("as built", "warmer"))
-    made = blend.along(silver, warmer, blend.planned(0.6, coats=3, film_um=7), stations_m=np.linspace(-0.2, 1, 240))
+    stations = np.linspace(-0.2, 1, 240)
+    made = blend.along(silver, warmer, blend.planned(0.6, silver), stations_m=stations, old_tilt=1.0)
     shown = swatch.along(made)
     new, old = (
         swatch.card(made.lab[0], ROWS, exposure=shown.exposure),
@@ -100,7 +102,7 @@ def test_a_blend_is_drawn_from_new_to_old():
     )
     assert np.array_equal(shown.rgb[:, 0], new.rgb[:, 0])
     assert np.abs(shown.rgb[:, -1].astype(int) - old.rgb[:, 0]).max() <= 1
-    assert f"{made.steepest:.2f} per degree" in shown.words[1]
+    assert f"{made.worst:.2f} of what is just seen" in shown.words[1]
 
 
 def test_a_curved_panel_shows_the_readings_where_the_panel_has_their_angles():
@@ -152,6 +154,23 @@ def test_a_weak_eye_sees_by_the_published_matrix_and_leaves_grey_and_words_alone
     assert np.ptp(shown.rgb[0, 1].astype(int)) <= 1
     assert shown.words == ("it is redder",)
     assert f"{eye} eye" in shown.notes[-1]
+
+
+def test_the_picture_for_a_weak_eye_says_what_it_clipped():
+    """It clipped without a word: a pure red or a pure blue needs more than the screen has."""
+    linear = np.array([[[1.0, 0.0, 0.0], [0.3, 0.3, 0.3], [0.2, 0.25, 0.2], [0.0, 0.0, 1.0]]])
+    shown = screen.finish(linear, "D65")
+    for eye in vision.EYES:
+        with suppress_warnings(colour_usage_warnings=True):
+            exact = linear @ np.asarray(colour.matrix_cvd_Machado2009(vision.EYES[eye], 1.0)).T
+        beyond = ((exact < -1e-3) | (exact > 1 + 1e-3)).any(axis=-1).mean()
+        seen = vision.seen_by(shown, eye)
+        assert beyond > 0 and seen.clipped == pytest.approx(beyond)
+        assert f"{beyond:.1%} of the pixels would need more than a screen can show" in seen.notes[-1]
+    grey = screen.finish(np.full((2, 2, 3), 0.3), "D65")
+    assert "clipped" not in vision.seen_by(grey, "red-weak").caption
+    over = swatch.card(SILVER, ROWS, exposure=1)
+    assert vision.seen_by(over, "red-weak", 0.1).clipped >= over.clipped
 
 
 def test_a_red_and_a_green_come_together_for_a_weak_eye_only():

@@ -1,4 +1,5 @@
 import re
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -18,10 +19,11 @@ SVG = "{http://www.w3.org/2000/svg}"
 stacks = st.lists(
     st.builds(
         Portion,
-        name=st.sampled_from(sorted(ink.INKS)),
+        name=st.sampled_from([toner.name for toner in load().toners]),
         mass_g=st.floats(0.5, 600),
         state=st.sampled_from(["poured", "over", "to come"]),
         reading=st.just("123.4 g"),
+        ink=st.sampled_from([toner.ink for toner in load().toners]),
     ),
     min_size=1,
     max_size=25,
@@ -66,12 +68,26 @@ def test_words_and_lines_take_the_themes_colours():
 
 
 def test_paint_has_the_engines_colour_and_no_other():
-    assert {toner.name: ink.toner_ink(toner) for toner in load().toners} == ink.INKS
-    text = pour([Portion("warm red", 10.0, "poured", "10.0 g"), Portion("white", 5.0, "to come", "15.0 g")])
-    assert set(re.findall(r"#[0-9a-f]{6}(?!\))", text)) == {
-        ink.toner_ink(toner) for toner in load().picked("warm red", "white")
-    }
-    assert ink.ink("hardener") in ink.OTHER_INKS
+    for toner in load().toners:
+        assert toner.ink == ink.computed_ink(toner), f"what toners.toml should say for {toner.name}"
+    red, white = load().picked("warm red", "white")
+    text = pour(
+        [
+            Portion("warm red", 10.0, "poured", "10.0 g", red.ink),
+            Portion("white", 5.0, "to come", "15.0 g", white.ink),
+        ]
+    )
+    assert set(re.findall(r"#[0-9a-f]{6}(?!\))", text)) == {red.ink, white.ink}
+
+
+def test_a_toner_is_one_entry_its_ink_is_computed_where_the_file_says_none():
+    rose, violet = load().picked("rose", "violet")
+    bare = replace(rose, ink="")
+    assert bare == rose and ink.inks([bare, violet]) == ink.inks([rose, violet])
+    # The name decides nothing: somebody's own toner of the same name is drawn as it is.
+    assert ink.inks([replace(violet, name="rose", ink="")]) == {"rose": violet.ink}
+    steps_of_it = layers([], steps(rescue([("rose", 1.0)], (0,), 100), 0.1), 1, ink.inks([bare]))
+    assert {layer.ink for layer in steps_of_it} == {rose.ink}
 
 
 def test_a_neutral_is_the_same_grey_on_a_screen_as_another_library_makes_it():
@@ -82,13 +98,15 @@ def test_a_neutral_is_the_same_grey_on_a_screen_as_another_library_makes_it():
 
 
 def test_what_is_not_there_yet_is_hatched_and_not_faded():
-    to_come = pour([Portion("warm red", 10.0, "to come", "10.0 g")])
+    red = load().toner("warm red").ink
+    to_come = pour([Portion("warm red", 10.0, "to come", "10.0 g", red)])
     assert "opacity" not in to_come
     [rect] = ElementTree.fromstring(to_come).iter(f"{SVG}rect")
     assert rect.get("fill") == "none"
-    [stripes] = re.findall(rf'<path d="([^"]+)" fill="none" stroke="{ink.ink("warm red")}"', to_come)
+    [stripes] = re.findall(rf'<path d="([^"]+)" fill="none" stroke="{red}"', to_come)
     assert stripes.count("M") > 20
-    assert ink.ink("warm red") not in re.sub(r"<rect.*?/>", "", pour([Portion("warm red", 10.0, "poured", "10.0 g")]))
+    poured = pour([Portion("warm red", 10.0, "poured", "10.0 g", red)])
+    assert red not in re.sub(r"<rect.*?/>", "", poured)
 
 
 @settings(max_examples=30, deadline=None)
@@ -109,7 +127,7 @@ def test_layers_hold_what_was_poured_and_what_is_to_come():
     parts = load().colour("Tarn Evening, as built").parts
     made = [Made(0, "deep blue", 310.0, 310.0, 310.0, 0.0), Made(1, "violet", 92.5, 92.5, 402.5, 7.5)]
     plan = rescue(parts, (310, 92.5, 0, 0), 500)
-    stack = layers(made, steps(plan, 0.1), 1)
+    stack = layers(made, steps(plan, 0.1), 1, {toner.name: toner.ink for toner in load().toners})
     assert [layer.state for layer in stack] == ["poured", "poured", "over", "to come", "to come", "to come"]
     assert sum(layer.mass_g for layer in stack) == pytest.approx(plan.total_g)
     assert [layer.reading for layer in stack][:3] == ["310.0 g", "395.0 g", "402.5 g"]

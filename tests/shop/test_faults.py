@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refinishlib.entry import BadEntry
-from refinishlib.shop.faults import Field, load_records, read
+from refinishlib.shop.faults import Field, load, read
 
 SHEET = (
     Field("name", str, unique=True),
@@ -134,13 +134,13 @@ def test_rules_across_records_have_lines_too():
         read(GOOD, FILE, also=also)
 
 
-def test_a_file_of_one_kind_of_record_is_read_by_its_name(tmp_path):
+def test_a_file_is_read_from_its_place_and_named_in_its_faults(tmp_path):
     path = tmp_path / "sheets.toml"
     path.write_text(GOOD, encoding="utf-8")
-    assert [row["name"] for row in load_records(path, "sheet", SHEET)] == ["plain", "other"]
+    assert [row["name"] for row in load(path, FILE)["sheet"]] == ["plain", "other"]
     path.write_text(GOOD.replace('source = "invented for the demo"', ""), encoding="utf-8")
     with pytest.raises(BadEntry, match=r"^sheets.toml, line 1: source is missing.$"):
-        load_records(path, "sheet", SHEET)
+        load(path, FILE)
 
 
 @settings(max_examples=60, deadline=None)

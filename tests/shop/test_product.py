@@ -147,9 +147,10 @@ SLIPS = {
         "flash_min = 8.0\nfinal_flash_min = 10.0", "flash_min = 8.0\nfinal_flash_min = 6.0",
         "final_flash_min: 6 was given, allowed is no less than flash_min, 8.",
     ),
+    "an air of one temperature": ("air_c = [15, 26]", "air_c = [15, 15]", "a lower and then a higher number"),
     "unknown solvent": ('solvent = "acetone"', 'solvent = "acetnoe"', "solvent: 'acetnoe' was given, allowed"),
     "air dry shorter than bake": ("air_dry_min = 960.0", "air_dry_min = 28.0", "takes longer than the bake"),
-    "a scale step of 1e9": ("mix_step_ml = 50.0", "mix_step_ml = 1e9", "mix_step_ml: 1e+09 was given"),
+    "a scale step of 1e9": ("mix_step_ml = 50.0", "mix_step_ml = 1e9", "mix_step_ml: 1 000 000 000 was given"),
     "a hottest air below the bake": ("bake_max_c = 80.0", "bake_max_c = 55.0", "no colder than the panel at bake"),
     "dust free after it is dry": ("dust_free_min = 25.0", "dust_free_min = 1000.0", "no more than the air drying"),
     "water in a solvent base": (

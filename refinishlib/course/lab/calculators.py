@@ -38,4 +38,5 @@ def calculator_page() -> str:
         cell.metadata.jupyter = {"source_hidden": True}
         cells.append(cell)
     kernel = {"name": "python3", "display_name": "Python 3 (ipykernel)", "language": "python"}
-    return nbformat.writes(new_notebook(cells=cells, metadata={"kernelspec": kernel}))
+    text: str = nbformat.writes(new_notebook(cells=cells, metadata={"kernelspec": kernel}))
+    return text

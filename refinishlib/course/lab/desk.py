@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from refinishlib.course.folder import can_be_a_folder
 from refinishlib.course.lab.entries import of_lesson, same_entries, whose
 from refinishlib.course.reading import CANNOT_BE_READ, READ, Said
 from refinishlib.entry import BadEntry
@@ -21,7 +22,7 @@ NOT_BEGUN, BEGUN, ALL_ANSWERED, HANDED_IN = "not begun", "begun", "all answered"
 
 
 @dataclass(frozen=True)
-class Standing:
+class LessonStanding:
     """Where one lesson stands: its state, how many of its fields are filled in, and what was handed in."""
 
     whose: str
@@ -44,7 +45,7 @@ def checked_id(typed: Any) -> str:
     'a07'
     """
     who = " ".join(str(typed).casefold().split())
-    if not ID.fullmatch(who):
+    if not ID.fullmatch(who) or not can_be_a_folder(who):
         given = f'"{who[:40]}" was given' if who else "nothing was given"
         raise BadEntry(
             f"Your id: {given}, type the id from your instructor, letters and digits without blanks, like a07."
@@ -74,7 +75,7 @@ def remembered(root: Path) -> str:
         return ""
 
 
-def standing(lesson: str, notebook: Mapping[str, Any], handed_in: Mapping[str, Any] | None) -> Standing:
+def standing(lesson: str, notebook: Mapping[str, Any], handed_in: Mapping[str, Any] | None) -> LessonStanding:
     """Where a lesson stands, from the notebook itself and from the file that was handed in, if there is one."""
     fields = [said for _, said in of_lesson(lesson, notebook)]
     answered = sum(said.state == READ for said in fields)
@@ -83,7 +84,7 @@ def standing(lesson: str, notebook: Mapping[str, Any], handed_in: Mapping[str, A
     if answered == len(fields):
         state = ALL_ANSWERED
     when = handed_in_at(handed_in)
-    return Standing(
+    return LessonStanding(
         whose=whose(notebook),
         state=HANDED_IN if when else state,
         answered=answered,

@@ -29,7 +29,7 @@ SOURCES = {"LONGEST_BODY": "definition: a megabyte, many times a lesson's answer
 def _load_jupyter_server_extension(server: ServerApp) -> None:
     # Called by Jupyter for each start; what the course computes with is imported when somebody asks.
     base = url_path_join(server.web_app.settings["base_url"], "refinish")
-    rows = {"check": Check, "lessons": Lessons, "id": Who, "hand-in": HandIn}
+    rows = {"check": Check, "lessons": Lessons, "id": Who, "hand-in": HandingIn}
     server.web_app.add_handlers(".*$", [(url_path_join(base, name), handler) for name, handler in rows.items()])
 
 
@@ -120,7 +120,7 @@ class Lessons(Handler):
     async def get(self) -> None:
         """Who sits here, and where each lesson of the course stands."""
         records = await _aside(_records)
-        from refinishlib.course.lab import desk
+        from refinishlib.course.lab import desk, entries
 
         who, rows = desk.remembered(self.course), []
         for record in records:
@@ -128,7 +128,7 @@ class Lessons(Handler):
             notebook = await self.notebook(path)
             if notebook is None:
                 continue
-            owner = desk.whose(notebook) or who
+            owner = entries.whose(notebook) or who
             given = await self.notebook(f"{desk.HAND_IN}/{desk.file_name(owner, record.name)}") if owner else None
             stands = await _aside(desk.standing, record.name, notebook, given)
             about = {"lesson": record.name, "title": record.title, "minutes": record.minutes}
@@ -137,7 +137,7 @@ class Lessons(Handler):
 
 
 def _records() -> list[Any]:
-    from refinishlib.course.lab import desk  # noqa: F401 (imported here, in the one thread)
+    from refinishlib.course.lab import desk, entries  # noqa: F401 (imported here, in the one thread)
     from refinishlib.course.lessons import names, record
 
     return [record(name) for name in names()]
@@ -153,13 +153,13 @@ class Who(Handler):
         self.finish({"who": remember(self.course, self.text(self.body(), "id"))})
 
 
-class HandIn(Handler):
+class HandingIn(Handler):
     @web.authenticated
     @authorized
     async def post(self) -> None:
         """Hand in a saved lesson; where something is empty or unreadable, only when the apprentice is sure."""
         records = await _aside(_records)
-        from refinishlib.course.lab import desk
+        from refinishlib.course.lab import desk, entries
 
         body = self.body()
         path = self.text(body, "path").strip("/")
@@ -167,7 +167,7 @@ class HandIn(Handler):
         notebook = await self.notebook(path) if lesson else None
         if notebook is None:
             raise BadEntry("Only a lesson of the course can be handed in. Open it from the start page.")
-        who = desk.whose(notebook)
+        who = entries.whose(notebook)
         missing = await _aside(desk.not_ready, lesson, notebook)
         if not who or (missing and body.get("sure") is not True):
             self.finish({"problems": [{"question": name, **vars(said)} for name, said in missing], "whose": who})

@@ -31,7 +31,7 @@ RECORD = "lesson.toml"
 
 
 @dataclass(frozen=True)
-class Record:
+class LessonRecord:
     """What stands about a lesson in its lesson.toml.
 
     title : as the start page and the lesson's first line show it
@@ -71,7 +71,7 @@ def names() -> tuple[str, ...]:
 
 
 @cache
-def record(lesson: str) -> Record:
+def record(lesson: str) -> LessonRecord:
     """The record of a lesson.
 
     Raises
@@ -87,7 +87,7 @@ def record(lesson: str) -> Record:
         given = tomllib.loads(path.read_text(encoding="utf-8"))
     except ValueError as problem:
         raise BadEntry(f"{lesson}/{RECORD}: {problem}.") from None
-    wanted = [field.name for field in fields(Record) if field.name != "name"]
+    wanted = [field.name for field in fields(LessonRecord) if field.name != "name"]
     for name in [*wanted, *given]:
         if name not in given or name not in wanted:
             said = "nothing" if name in wanted else "it"
@@ -98,7 +98,7 @@ def record(lesson: str) -> Record:
             word = {str: "a text", list: "a list of texts", int: "a whole number"}[kind]
             raise BadEntry(f"{lesson}/{RECORD}: {name}: {value!r} was given, allowed is {word}.")
     lists = {name: tuple(given[name]) for name in ("skills", "needs")}
-    return Record(**{"name": lesson, **given, **lists})
+    return LessonRecord(**{"name": lesson, **given, **lists})
 
 
 def place(lesson: str) -> tuple[int, str]:

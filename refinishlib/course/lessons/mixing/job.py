@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
+from refinishlib.colour import pour_error
 from refinishlib.course.draw import Draw
 from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.rescue import rescue
-from refinishlib.mixing.scale import Way, to_mass, to_volume
+from refinishlib.mixing.scale import rounded, to_mass, to_volume
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.product import hardener, reducer
 from refinishlib.shop.shop import Shop
@@ -19,17 +21,31 @@ LEAST_BEFORE = 0.3
 LEAST_UNLIKE_FIRST = 0.4
 LIGHTEST_HEAVY_PAINT = 1.15
 BENCH_READABILITY_G = 0.1
-CUP_MARGINS = (0.90, 1.20)
+ALLOWED_SHARE = 0.05
+CUP_MARGINS = {"smaller": (0.85, 0.92), "larger": (1.15, 1.3)}
+CUP_STEP_G = 10.0
+TINTED = "tinted on the bench"
+SLIPS = ("its own weight", "its parts", "the reading before it", "two digits turned round")
+LEAST_SLIP_G = 8.0
+LEAVES = (0.12, 0.42)
+SHOWS = (0.62, 3.0)
+SMALL_SLIP = 0.035
+STANDS_OUT = 1.2
+NEAR_A_RULE = 0.8
 LEAST_OVER_POURED_G = 20.0
 APART = 0.012
-SMALL_WAYS: tuple[Way, ...] = ("tared", "cumulative")
-SMALL_ALLOWED = (0.04, 0.05, 0.08, 0.10)
+MANY_TONERS = 4
+LEAST_GROWN = 1.08
 # Lowest, highest and step of what is drawn; the unit stands in the name.
 RANGES = {
     "wanted_g": (210, 890, 10),
     "wanted_ml": (250, 950, 50),
     "ready_ml": (350, 1250, 50),
-    "small_share": (0.004, 0.020, 0.001),
+    "tint_parts": (1, 8, 0.5),
+    "care_wanted_g": (150, 450, 10),
+    "care_over_g": (0.5, 9, 0.5),
+    "scale_mix_g": (60, 160, 10),
+    "card_g": (5, 200, 5),
     "area_m2": (0.8, 3.6, 0.1),
     "film_um": (10, 18, 1),
     "volume_solids": (0.16, 0.28, 0.02),
@@ -49,9 +65,20 @@ SOURCES = {
     "BENCH_READABILITY_G": "common practice, no source: a mixing bench scale reads 0.1 g",
     "LEAST_OVER_POURED_G": "teaching value: on a smaller toner the scale's step would blur the rescue",
     "RANGES": "teaching value: jobs as a small shop has them",
-    "SMALL_ALLOWED": "teaching value: largest part of a toner that may be off",
+    "ALLOWED_SHARE": "teaching value: the part of itself by which the share rule lets the smallest toner be off",
+    "MANY_TONERS": "teaching value: with fewer toners there is little to choose from",
+    "LEAST_GROWN": "teaching value: the rescued mix is clearly larger than the wanted one",
     "APART": "teaching value: right and wrong rescues differ by more than this part of the mix",
-    "CUP_MARGINS": "teaching value: the rescued mix is a little too much for the cup, or fits with room",
+    "CUP_MARGINS": "teaching value: the largest cup is clearly smaller than the rescued mix, or clearly larger",
+    "CUP_STEP_G": "teaching value: what a cup holds is told to 10 g",
+    "TINTED": "definition",
+    "SLIPS": "common practice, no source: how a reading is written down wrong",
+    "LEAST_SLIP_G": "teaching value: a wrong reading is off by more than rounding could be",
+    "LEAVES": "teaching value: CIEDE2000 at the worst angle, clearly within what a pour may cost",
+    "SHOWS": "teaching value: CIEDE2000 at the worst angle, clearly more than a pour may cost",
+    "SMALL_SLIP": "teaching value: so small a share of the mix tempts to leave every slip",
+    "STANDS_OUT": "teaching value: the toner whose step shows most does so clearly",
+    "NEAR_A_RULE": "teaching value: an amount nearer to a limit than this is no clear case",
 }
 
 
@@ -77,6 +104,26 @@ class OverPour:
 
 
 @dataclass(frozen=True)
+class WrongReading:
+    """A written pour with one wrong reading: the row, how it came, and what stands there, g."""
+
+    at: int
+    slip: str
+    shown_g: float
+
+
+@dataclass(frozen=True)
+class Care:
+    """An over-pour to be judged by its colour: what was wanted, which toner went over, and the largest cup, g."""
+
+    formula: Formula
+    wanted_g: float
+    toner: str
+    over_g: float
+    cup_g: float
+
+
+@dataclass(frozen=True)
 class MixingJob:
     """The numbers of one apprentice.
 
@@ -87,6 +134,7 @@ class MixingJob:
     formula: Formula
     wanted_g: float
     toner: str
+    wrong: WrongReading
     heavy_formula: Formula
     wanted_ml: float
     heavy_toner: str
@@ -96,11 +144,11 @@ class MixingJob:
     pour_wanted_g: float
     over_toner: str
     over_g: float
-    cup_g: float
-    small_share: float
-    small_readability_g: float
-    small_allowed: float
-    small_way: Way
+    care: Care
+    scale_formula: Formula
+    scale_mix_g: float
+    card_formula: Formula
+    card_g: float
     area_m2: float
     coats: int
     film_um: float
@@ -111,14 +159,25 @@ class MixingJob:
 
 def job(draw: Draw, shop: Shop) -> MixingJob:
     """The numbers of one apprentice, whose id the draw comes from."""
-    formula, asked = _formula_and_middle_toner(draw, shop.colours)
+    tinted = [_tinted(draw, one) for one in shop.colours]
+    formula, asked = _formula_and_middle_toner(draw, [one for one in tinted if len(one.toners) >= MANY_TONERS])
+    wanted_g = draw.step(*RANGES["wanted_g"])
     heavy_formula = draw.one_of([one for one in shop.colours if _density(one) >= LIGHTEST_HEAVY_PAINT])
-    slip = _over_pour(draw, [one for one in shop.colours if one != formula])
+    slip = _over_pour(draw, [one for one in shop.colours if one.name != formula.name])
+    scale_formula, scale_mix_g = draw.until(
+        lambda: (draw.one_of(shop.colours), draw.step(*RANGES["scale_mix_g"])), lambda made: _parts_the_rules(*made)
+    )
+    big_enough = draw.one_of((True, False))
+    card_formula, card_g = draw.until(
+        lambda: (draw.one_of(shop.colours), draw.step(*RANGES["card_g"])),
+        lambda made: _is_a_clear_case(*made, big_enough),
+    )
     return MixingJob(
         readability_g=BENCH_READABILITY_G,
         formula=formula,
-        wanted_g=draw.step(*RANGES["wanted_g"]),
+        wanted_g=wanted_g,
         toner=asked,
+        wrong=_wrong_reading(draw, formula, wanted_g),
         heavy_formula=heavy_formula,
         wanted_ml=draw.step(*RANGES["wanted_ml"]),
         heavy_toner=max(heavy_formula.parts, key=lambda part: part[1])[0],
@@ -128,11 +187,11 @@ def job(draw: Draw, shop: Shop) -> MixingJob:
         pour_wanted_g=slip.wanted_g,
         over_toner=slip.toner,
         over_g=slip.over_g,
-        cup_g=round(round(slip.rescued_g * draw.one_of(CUP_MARGINS), 6), -1),
-        small_share=draw.step(*RANGES["small_share"]),
-        small_readability_g=BENCH_READABILITY_G,
-        small_allowed=draw.one_of(SMALL_ALLOWED),
-        small_way=draw.one_of(SMALL_WAYS),
+        care=_care(draw, tinted),
+        scale_formula=scale_formula,
+        scale_mix_g=scale_mix_g,
+        card_formula=card_formula,
+        card_g=card_g,
         area_m2=draw.step(*RANGES["area_m2"]),
         coats=int(draw.step(*RANGES["coats"])),
         film_um=draw.step(*RANGES["film_um"]),
@@ -140,6 +199,117 @@ def job(draw: Draw, shop: Shop) -> MixingJob:
         transfer_efficiency=draw.step(*RANGES["transfer_efficiency"]),
         waste=draw.step(*RANGES["waste"]),
     )
+
+
+def in_cup_g(formula: Formula, wanted_g: float, toner: str, over_g: float) -> list[float]:
+    """What is in the cup of each toner when this one has just gone over, as the scale shows it."""
+    plan = rounded(to_mass(formula.parts, wanted_g), BENCH_READABILITY_G)
+    at = plan.names.index(toner)
+    return [*plan.own_g[:at], plan.own_g[at] + over_g, *(0.0 for _ in plan.own_g[at + 1 :])]
+
+
+def judged(care: Care) -> pour_error.Advice:
+    """What the colour engine says about the slip, with a cup that holds anything."""
+    return pour_error.accept_or_rescue(
+        care.formula, in_cup_g(care.formula, care.wanted_g, care.toner, care.over_g), care.wanted_g
+    )
+
+
+def one_step_apart(formula: Formula, mix_g: float) -> tuple[float, ...]:
+    """What one step of the scale too much of each toner does to the colour, CIEDE2000 at the worst angle."""
+    own = to_mass(formula.parts, mix_g).own_g
+    poured = [[mass + BENCH_READABILITY_G * (at == one) for at, mass in enumerate(own)] for one in range(len(own))]
+    return tuple(pour_error.consequence(formula, poured).max(axis=(-2, -1)).tolist())
+
+
+def share_rule_g(formula: Formula) -> float:
+    """The smallest mix by the share rule: what the scale resolves, poured without tare."""
+    return pour_error.smallest_mix_by_share(formula, BENCH_READABILITY_G, allowed=ALLOWED_SHARE)
+
+
+@lru_cache(maxsize=128)
+def colour_rule_g(formula: Formula) -> float:
+    """The smallest mix by the colour rule: what the eye sees, poured without tare."""
+    return pour_error.smallest_mix_by_colour(formula, BENCH_READABILITY_G)
+
+
+def _tinted(draw: Draw, formula: Formula) -> Formula:
+    """The formula with some parts more of one toner: such a mix stands in no list of colours."""
+    at = draw.one_of(range(1, len(formula.weights)))
+    more = draw.step(*RANGES["tint_parts"])
+    weights = tuple(weight + more * (place == at) for place, weight in enumerate(formula.weights))
+    return replace(formula, variant=TINTED, weights=weights)
+
+
+def _wrong_reading(draw: Draw, formula: Formula, wanted_g: float) -> WrongReading:
+    plan = rounded(to_mass(formula.parts, wanted_g), BENCH_READABILITY_G)
+
+    def ways(at: int) -> dict[str, float]:
+        right = plan.cumulative_g[at]
+        tens, ones = int(right // 10 % 10), int(right % 10)
+        return {
+            "its own weight": plan.own_g[at],
+            "its parts": formula.weights[at],
+            "the reading before it": plan.cumulative_g[at - 1],
+            "two digits turned round": right + (ones - tens) * 9,
+        }
+
+    def made() -> WrongReading:
+        at = draw.one_of(range(1, len(plan.names)))
+        slip = draw.one_of(SLIPS)
+        return WrongReading(at, slip, round(ways(at)[slip], 1))
+
+    def tells(wrong: WrongReading) -> bool:
+        others = [value for slip, value in ways(wrong.at).items() if slip != wrong.slip]
+        return all(abs(wrong.shown_g - other) >= LEAST_SLIP_G for other in (plan.cumulative_g[wrong.at], *others))
+
+    return draw.until(made, tells)
+
+
+def _care(draw: Draw, formulas: Sequence[Formula]) -> Care:
+    """A slip that is small beside the mix and that nobody sees, or that shows and can be rescued, or cannot."""
+    low, high = draw.one_of((LEAVES, SHOWS, SHOWS))
+    margin = draw.one_of(CUP_MARGINS["smaller"] if high == SHOWS[1] and draw.one_of((0, 1)) else CUP_MARGINS["larger"])
+
+    def made() -> Care:
+        formula = draw.one_of(formulas)
+        toner = draw.one_of(formula.toners[1:]).name
+        wanted_g = draw.step(*RANGES["care_wanted_g"])
+        return Care(formula, wanted_g, toner, draw.step(*RANGES["care_over_g"]), 0.0)
+
+    def fits(care: Care) -> bool:
+        if care.over_g > SMALL_SLIP * care.wanted_g:
+            return False
+        there = in_cup_g(care.formula, care.wanted_g, care.toner, care.over_g)
+        needed_g = rescue(care.formula.parts, there, care.wanted_g).total_g
+        if _cup_g(needed_g, margin) < care.wanted_g + care.over_g + CUP_STEP_G or needed_g < LEAST_GROWN * care.wanted_g:
+            return False
+        return low <= float(judged(care).accepted_difference.max()) <= high
+
+    found = draw.until(made, fits)
+    return replace(found, cup_g=_cup_g(judged(found).rescued.needed_g, margin))
+
+
+def _cup_g(needed_g: float, margin: float) -> float:
+    return round(needed_g * margin / CUP_STEP_G) * CUP_STEP_G
+
+
+def _parts_the_rules(formula: Formula, mix_g: float) -> bool:
+    """Whether the toner whose step shows most is neither the smallest, nor the largest, nor the first or last."""
+    if len(formula.toners) < MANY_TONERS:
+        return False
+    apart, own = one_step_apart(formula, mix_g), to_mass(formula.parts, mix_g).own_g
+    most = apart.index(max(apart))
+    rest = max(value for at, value in enumerate(apart) if at != most)
+    return apart[most] >= STANDS_OUT * rest and most not in (own.index(min(own)), own.index(max(own)), 0)
+
+
+def _is_a_clear_case(formula: Formula, mix_g: float, big_enough: bool) -> bool:
+    """Whether an amount clearly is big enough for the colour though not for the share, or too small for both."""
+    colour, share = colour_rule_g(formula), share_rule_g(formula)
+    if big_enough:
+        return colour / NEAR_A_RULE <= mix_g <= share * NEAR_A_RULE
+    return mix_g <= min(colour, share) * NEAR_A_RULE
 
 
 def ratios(shop: Shop) -> list[Ratio]:
