@@ -65,6 +65,7 @@ def test_entries_are_read_kept_copied_and_printed_on_a_plain_http_page(server, o
     page.get_by_label("Colour", exact=True).select_option("blue")
 
     # Copied, although the browser keeps its clipboard from pages like this.
+    page.wait_for_function("!document.querySelector('.refinish-waiting')")
     lab.wait_idle()
     page.get_by_role("button", name="Copy").click()
     page.get_by_text("Copied.").wait_for()
