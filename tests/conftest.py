@@ -33,6 +33,7 @@ FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 # A name that is not the machine itself, so that the browser treats its plain http page as it does a school's.
 PLAIN_HOST = "course.test"
 TOKEN = "browser-tests"
+LEAVE = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints")
 FRONT = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 # JupyterLab's dialogs and messages, noted the moment they appear.
 WATCH = """
@@ -91,10 +92,29 @@ class Server:
         for path, content in self.desk.items():
             path.write_bytes(content)
 
+    def as_cloned(self) -> None:
+        """Put the course back to how it was cloned: nobody known, nothing answered, no kernel, no tab open."""
+        head = {"Authorization": f"token {TOKEN}"}
+        kernels = f"http://localhost:{self.port}/api/kernels"
+        with urllib.request.urlopen(urllib.request.Request(kernels, headers=head)) as answer:
+            running = json.loads(answer.read())
+        for kernel in running:
+            one = urllib.request.Request(f"{kernels}/{kernel['id']}", headers=head, method="DELETE")
+            urllib.request.urlopen(one).close()
+        for name in ("lessons", "hand-in", "submitted"):
+            shutil.rmtree(self.course / name, ignore_errors=True)
+        (self.course / ".local/apprentice.json").unlink(missing_ok=True)
+        shutil.copytree(ROOT / "lessons", self.course / "lessons", ignore=LEAVE)
+        self.clear_desk()
+
     def stop(self) -> None:
         """End it as Ctrl+C in its window does."""
         self.process.send_signal(signal.SIGINT)
-        self.process.wait(60)
+        try:
+            self.process.wait(60)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            raise
 
 
 class Lab:
@@ -105,10 +125,14 @@ class Lab:
         self.complaints: list[str] = []
         page.set_default_timeout(45_000)
         page.add_init_script(WATCH)
-        page.on("console", lambda message: message.type == "error" and self.complaints.append(message.text))
+        page.on("console", self._note)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.on("dialog", self._answer)
         page.on("popup", lambda popup: self.complaints.append(f"pop-up: {popup.url}"))
+
+    def _note(self, message) -> None:
+        if message.type == "error":
+            self.complaints.append(f"{message.text} {message.location.get('url', '')}".strip())
 
     def _answer(self, dialog) -> None:
         if dialog.type == "beforeunload":  # leaving a page that is not saved yet
@@ -125,10 +149,8 @@ class Lab:
         self.page.wait_for_selector("#jupyterlab-splash", state="detached")
 
     def settle(self) -> None:
-        """Wait for the start page, and until JupyterLab has put it in front for the last time."""
-        self.page.wait_for_selector(".refinish-start h1")
-        self.page.wait_for_load_state("networkidle")
-        self.page.wait_for_timeout(1500)
+        """Wait for the start page with its lessons, and until JupyterLab has put everything in its place."""
+        self.page.wait_for_selector(".refinish-start-page[data-refinish-ready] .refinish-start-lessons")
 
     def open_notebook(self, path: str) -> None:
         """Open a notebook by its path in the course and wait for its kernel."""
@@ -200,9 +222,11 @@ class Lab:
         self.page.get_by_text(f"You are {who}").wait_for()
         self.page.get_by_role("button", name=f"Begin: {title}").click()
         self.see_notebook(path)
-        self.page.wait_for_function(
-            f"document.querySelector('{FRONT}')?.dataset.refinishRun === 'done'", timeout=120_000
-        )
+        self.see_lesson_run()
+
+    def see_lesson_run(self) -> None:
+        """Wait until a lesson that runs by itself has done so."""
+        self.page.wait_for_selector(f"{FRONT}[data-refinish-run=done]", timeout=120_000)
 
     def form(self, grade_id: str):
         """The form over an answer cell, in sight."""
@@ -328,9 +352,8 @@ class Lab:
 def copy_course(folder: Path) -> Path:
     """A fresh course as an apprentice has it after cloning."""
     course = folder / "course"
-    leave = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints")
     for name in ("lessons", "solutions", "refinishlib"):
-        shutil.copytree(ROOT / name, course / name, ignore=leave)
+        shutil.copytree(ROOT / name, course / name, ignore=LEAVE)
     shutil.copy(ROOT / "nbgrader_config.py", course)
     return course
 
@@ -372,12 +395,6 @@ def course(tmp_path_factory) -> Path:
     return copy_course(tmp_path_factory.mktemp("browser"))
 
 
-@pytest.fixture
-def own_course(tmp_path) -> Path:
-    """A fresh course of the test's own, where nobody is known yet."""
-    return copy_course(tmp_path)
-
-
 @pytest.fixture(scope="session")
 def serve(chromium, course):
     """Starts `refinish` with the words given, on the copy of the course or on another folder."""
@@ -395,6 +412,13 @@ def serve(chromium, course):
 @pytest.fixture(scope="session")
 def server(serve):
     return serve("open")
+
+
+@pytest.fixture
+def fresh(server) -> Server:
+    """The same server, its course as it was cloned."""
+    server.as_cloned()
+    return server
 
 
 @pytest.fixture(scope="session")
@@ -425,6 +449,6 @@ def open_lab(new_lab):
 
 
 @pytest.fixture(params=["light", "dark"])
-def lab(request, server, open_lab) -> Lab:
+def lab(request, fresh, open_lab) -> Lab:
     """An apprentice's JupyterLab, in the light and in the dark theme."""
-    return open_lab(server, request.param)
+    return open_lab(fresh, request.param)

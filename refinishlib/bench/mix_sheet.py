@@ -63,9 +63,8 @@ class MixSheet(widgets.VBox):
         self._next: tuple[Step, ...] = ()
         self._tapped_s = -inf
 
-        units = ", ".join((*unit_names("mass"), *unit_names("volume")))
         self.colour = choice_field("Colour", self._formulas, colour)
-        self.amount = text_field(WANTED, _amount, amount, hint=f"In {units}.")
+        self.amount = text_field(WANTED, _amount, amount, hint="A mass or a volume, such as 500 g or 1 US pint.")
         self.scale = choice_field("The scale shows steps of", READABILITIES)
         self.way = choice_field("The scale is", WAYS)
         self.cup = text_field(CUP, _cup, "", hint="A mass or a volume; may stay empty.")

@@ -48,12 +48,13 @@ def installed(place: Path) -> list[str]:
     )
 
 
-@pytest.fixture
-def started(bench, own_course, chromium, new_lab):
-    """Starts JupyterLab or Notebook as it is, with the package installed and none of our settings."""
-    from tests.conftest import Server
+@pytest.fixture(scope="module")
+def started(bench, tmp_path_factory, new_lab):
+    """JupyterLab or Notebook as it is, each started once, with the package installed and none of our settings."""
+    from tests.conftest import Server, copy_course
 
-    running = []
+    course = copy_course(tmp_path_factory.mktemp("stock"))
+    running: dict[str, Server] = {}
 
     class Stock(Server):
         def command(self):
@@ -76,12 +77,12 @@ def started(bench, own_course, chromium, new_lab):
                     del os.environ[name]
 
     def start(program: str):
-        running.append(Stock(own_course, program))
-        lab = new_lab(running[-1])
-        return lab
+        if program not in running:
+            running[program] = Stock(course, program)
+        return new_lab(running[program])
 
     yield start
-    for server in running:
+    for server in running.values():
         server.stop()
 
 

@@ -10,6 +10,7 @@ from classrooms import copy_of
 
 from refinishlib.course import lessons
 from refinishlib.course.keys import key, right
+from refinishlib.course.question import Number, Table
 
 pytestmark = [pytest.mark.browser]
 
@@ -22,6 +23,19 @@ WRITTEN = "Half a per cent of 60 g is 0.3 g. The scale shows steps of 0.1 g.\n\n
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
 
 
+ASKED = lessons.questions(NAME, WHO)
+NUMBERS = [name for name, question in ASKED.items() if [type(part.form) for part in question.parts] == [Number]]
+# Where a known mistake is made, where something is typed that nobody can read, and where a list is asked for.
+MISTAKEN, UNREADABLE = NUMBERS[0], NUMBERS[-1]
+LISTED = next(name for name, question in ASKED.items() if isinstance(question.parts[0].form, Table))
+NOT_UNDERSTOOD = "was not understood"
+
+
+def cell(name: str, kind: str = "answer") -> str:
+    """The grade id of one of a question's cells."""
+    return f"{kind}-{name.replace('.', '-')}"
+
+
 def typed(value):
     """A right answer as somebody fills it in: decimal commas, units left out."""
     if isinstance(value, float):
@@ -32,32 +46,29 @@ def typed(value):
 
 
 def answers() -> dict[str, dict]:
-    """What is filled in, by answer cell: a known mistake in 1.1, something unreadable in 6.1, all else right."""
-    filled = {
-        f"answer-{name.replace('.', '-')}": {part: typed(one) for part, one in right(NAME, name, WHO).items()}
-        for name in lessons.questions(NAME, WHO)
-    }
-    [(part, one)] = key(NAME, WHO)["1.1"].items()
-    filled["answer-1-1"][part] = f"{one.mistakes[0].value:.1f} g"
-    [part] = key(NAME, WHO)["6.1"]
-    filled["answer-6-1"][part] = "a mugful"
+    """What is filled in, by answer cell: one known mistake, one entry that cannot be read, all else right."""
+    filled = {cell(name): {part: typed(one) for part, one in right(NAME, name, WHO).items()} for name in ASKED}
+    [(part, one)] = key(NAME, WHO)[MISTAKEN].items()
+    filled[cell(MISTAKEN)][part] = f"{one.mistakes[0].value:.1f} g"
+    [part] = key(NAME, WHO)[UNREADABLE]
+    filled[cell(UNREADABLE)][part] = "a mugful"
     return filled
 
 
 def expected() -> dict[str, float]:
-    points = {f"check-{name.replace('.', '-')}": one.points for name, one in lessons.questions(NAME, WHO).items()}
-    [mistaken] = key(NAME, WHO)["1.1"].values()
-    return points | {"check-1-1": mistaken.mistakes[0].points, "check-6-1": 0.0}
+    points = {cell(name, "check"): one.points for name, one in ASKED.items()}
+    [mistaken] = key(NAME, WHO)[MISTAKEN].values()
+    assert 0 < mistaken.mistakes[0].points < points[cell(MISTAKEN, "check")], "a mistake that earns something"
+    return points | {cell(MISTAKEN, "check"): mistaken.mistakes[0].points, cell(UNREADABLE, "check"): 0.0}
 
 
 @pytest.fixture
-def desk(own_course, serve, new_lab):
-    """A course folder of the test's own, with nobody known in it, and a JupyterLab on it."""
-    server = serve("open", folder=own_course)
+def desk(fresh, new_lab):
+    """A course folder with nobody known in it, and a JupyterLab on it."""
     labs = []
 
     def opened(theme="light", **more):
-        labs.append(new_lab(server, theme, **more))
+        labs.append(new_lab(fresh, theme, **more))
         return labs[-1]
 
     yield opened
@@ -69,18 +80,18 @@ def desk(own_course, serve, new_lab):
 def work(lab, keyboard=False) -> None:
     """Fill in the whole lesson, and look at what the form says on the way."""
     filled = answers()
-    for cell, values in filled.items():
-        lab.fill(cell, values, keyboard=keyboard)
+    for answer, values in filled.items():
+        lab.fill(answer, values, keyboard=keyboard)
     lab.fill("written-1", {"written-1": WRITTEN if not keyboard else WRITTEN.replace("\n\n", " ")}, keyboard=keyboard)
-    for cell, sentence in (("answer-1-1", "Read as"), ("answer-6-1", "a volume such as")):
-        form = lab.form(cell)
+    for answer, sentence in ((cell(MISTAKEN), "Read as"), (cell(UNREADABLE), NOT_UNDERSTOOD)):
+        form = lab.form(answer)
         if keyboard:
             lab.tab_to(form.get_by_role("button", name="Check my entry"))
             lab.page.keyboard.press("Enter")
         else:
             form.get_by_role("button", name="Check my entry").click()
         form.locator(".refinish-form-said", has_text=sentence).wait_for()
-    assert lab.form("answer-6-1").locator("[aria-invalid=true]").count() == 1
+    assert lab.form(cell(UNREADABLE)).locator("[aria-invalid=true]").count() == 1
 
 
 def grade_both_ways(handed_in: Path, fresh_course, tmp_path, monkeypatch) -> list[dict[str, float]]:
@@ -97,11 +108,17 @@ def grade_both_ways(handed_in: Path, fresh_course, tmp_path, monkeypatch) -> lis
         else:
             done = room.nbgrader("autograde", NAME, REFINISH_GRADING="stock")
             assert done.returncode == 0, done.stderr[-3000:]
-        found.append({cell: score for cell, (score, _) in room.scores()[WHO].items() if cell.startswith("check-")})
+        found.append({name: score for name, (score, _) in room.scores()[WHO].items() if name.startswith("check-")})
     return found
 
 
-@pytest.mark.parametrize("theme, more", [("light", {}), ("dark", PHONE)], ids=["light", "dark on a phone"])
+@pytest.mark.parametrize(
+    "theme, more",
+    [
+        pytest.param("light", {}, id="light"),
+        pytest.param("dark", PHONE, id="dark on a phone", marks=pytest.mark.deep),
+    ],
+)
 def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_should(
     desk, theme, more, fresh_course, tmp_path, monkeypatch, back_home
 ):
@@ -110,7 +127,7 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     lab.begin(WHO, TITLE, LESSON)
 
     # It runs by itself, with the apprentice's numbers; no code, no prompt, no bracket is in sight.
-    assert f"for {WHO}" in lab.output("card-1-1")
+    assert f"for {WHO}" in lab.output(cell(MISTAKEN, "card"))
     assert (
         page.locator(".jp-Notebook :is(.cm-editor, .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser):visible").count()
         == 0
@@ -120,11 +137,11 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     work(lab)
 
     # No old word stands below a new entry.
-    said = lab.form("answer-1-1").locator(".refinish-form-said:visible")
+    said = lab.form(cell(MISTAKEN)).locator(".refinish-form-said:visible")
     assert said.count() == 1
-    lab.fill("answer-1-1", {next(iter(key(NAME, WHO)["1.1"])): "5 g"})
+    lab.fill(cell(MISTAKEN), {next(iter(key(NAME, WHO)[MISTAKEN])): "5 g"})
     assert said.count() == 0
-    lab.fill("answer-1-1", answers()["answer-1-1"])
+    lab.fill(cell(MISTAKEN), answers()[cell(MISTAKEN)])
     lab.look(f"lesson-{theme}")
 
     # What is saved: plain quoted texts, and nothing that would lie there dead.
@@ -141,15 +158,15 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     assert "Begun" in card.inner_text() and "cannot" not in card.locator(".refinish-start-stand").inner_text()
     card.get_by_role("button", name="Go on").click()
     lab.see_notebook(LESSON)
-    page.wait_for_function("document.querySelector('.jp-NotebookPanel').dataset.refinishRun === 'done'")
-    boxes = lab.form("answer-1-2").get_by_role("textbox")
-    values = right(NAME, "1.2", WHO)["readings_g"]
+    lab.see_lesson_run()
+    boxes = lab.form(cell(LISTED)).get_by_role("textbox")
+    values = right(NAME, LISTED, WHO)[ASKED[LISTED].parts[0].name]
     assert boxes.evaluate_all("all => all.map(one => one.value)")[: len(values)] == typed(values)
 
     # Handed in: it says what cannot be read, and where the file is.
     page.locator(".jp-NotebookPanel").get_by_role("button", name="Hand in").first.click()
     window = page.get_by_role("dialog", name="Before you hand in")
-    assert "a volume such as" in window.inner_text()
+    assert NOT_UNDERSTOOD in window.inner_text()
     window.get_by_role("button", name="Go back").click()
     handed_in = lab.hand_in()
     assert handed_in.name == f"{WHO}-{NAME}.ipynb"
@@ -162,6 +179,7 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
     assert by_stock == pytest.approx(expected())
 
 
+@pytest.mark.deep
 def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(
     desk, fresh_course, tmp_path, monkeypatch, back_home
 ):
@@ -176,9 +194,7 @@ def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(
     lab.tab_to(page.get_by_role("button", name=f"Begin: {TITLE}"))
     page.keyboard.press("Enter")
     lab.see_notebook(LESSON)
-    page.wait_for_function(
-        "document.querySelector('.jp-NotebookPanel').dataset.refinishRun === 'done'", timeout=120_000
-    )
+    lab.see_lesson_run()
     work(lab, keyboard=True)
     handed_in = lab.hand_in(keyboard=True)
     [by_refinish, _] = grade_both_ways(handed_in, fresh_course, tmp_path, monkeypatch)
@@ -194,9 +210,9 @@ def test_a_forged_form_changes_no_mark(fresh_course, tmp_path, monkeypatch, back
     for folder in folders:
         folder.mkdir()
     (folders[0] / f"{WHO}-{NAME}.ipynb").write_text(json.dumps(notebook))
-    for cell in notebook["cells"]:
-        if "refinish" in cell["metadata"]:
-            cell["metadata"]["refinish"] = {
+    for one in notebook["cells"]:
+        if "refinish" in one["metadata"]:
+            one["metadata"]["refinish"] = {
                 "answer": [{"kind": "choice", "name": "own_g", "points": 99, "options": ["right"]}]
             }
     (folders[1] / f"{WHO}-{NAME}.ipynb").write_text(json.dumps(notebook))

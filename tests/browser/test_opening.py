@@ -1,6 +1,11 @@
 """`refinish open`: ready for someone who has never seen JupyterLab."""
 
+import contextlib
+import http.client
 import json
+import time
+import urllib.request
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -10,6 +15,12 @@ pytestmark = [pytest.mark.browser]
 
 TITLE = lessons.record("mixing").title
 LESSON = "lessons/mixing/mixing.ipynb"
+
+
+@pytest.fixture(scope="module")
+def teaching(serve):
+    """The same course at the instructor's desk."""
+    return serve("open", "--teach")
 
 
 def test_an_apprentice_lands_on_the_start_page(lab):
@@ -29,9 +40,21 @@ def test_an_apprentice_lands_on_the_start_page(lab):
     lab.look(f"start-{'dark' if dark else 'light'}")
 
 
-def test_the_id_is_asked_once_and_kept_for_the_courses_folder(serve, own_course, open_lab):
-    server = serve("open", folder=own_course)
-    lab = open_lab(server)
+def test_without_an_answer_from_the_server_the_start_page_says_so_and_tries_again(fresh, new_lab):
+    lab = new_lab(fresh)
+    page = lab.page
+    page.route("**/refinish/lessons*", lambda route: route.abort())
+    lab.go()
+    page.get_by_text("The server does not answer").wait_for()
+    assert page.locator(".refinish-start h1").inner_text() == "Refinishing by numbers"
+    page.unroute_all()
+    page.get_by_role("button", name="Try again").click()
+    lab.settle()
+    page.context.close()
+
+
+def test_the_id_is_asked_once_and_kept_for_the_courses_folder(fresh, open_lab):
+    lab = open_lab(fresh)
     lab.go()
     lab.settle()
     page = lab.page
@@ -48,7 +71,7 @@ def test_the_id_is_asked_once_and_kept_for_the_courses_folder(serve, own_course,
 
     # Another day, another browser: known, and a lesson opens set up and running.
     lab.next_day()
-    lab = open_lab(server)
+    lab = open_lab(fresh)
     lab.go()
     lab.settle()
     lab.page.get_by_text("You are a07").wait_for()
@@ -58,22 +81,22 @@ def test_the_id_is_asked_once_and_kept_for_the_courses_folder(serve, own_course,
     assert 'my_id = "a07"' in json.dumps(lab.save()).replace('\\"', '"')
 
 
-def test_a_lesson_that_somebody_else_began_asks_before_it_changes_hands(serve, own_course, open_lab):
-    notebook = json.loads((own_course / LESSON).read_text("utf-8"))
+def test_a_lesson_that_somebody_else_began_asks_before_it_changes_hands(fresh, open_lab):
+    course = fresh.course
+    notebook = json.loads((course / LESSON).read_text("utf-8"))
     [cell] = [c for c in notebook["cells"] if c["metadata"]["nbgrader"]["grade_id"] == "answer-my-id"]
     cell["source"] = 'my_id = "b03"\n'
-    (own_course / LESSON).write_text(json.dumps(notebook))
-    (own_course / ".local").mkdir()
-    (own_course / ".local/apprentice.json").write_text('{"id": "a07"}')
-    lab = open_lab(serve("open", folder=own_course))
+    (course / LESSON).write_text(json.dumps(notebook))
+    (course / ".local/apprentice.json").write_text('{"id": "a07"}')
+    lab = open_lab(fresh)
     lab.open_notebook(LESSON)
     lab.cell("card-1-1").get_by_text("for b03").wait_for()
     lab.page.get_by_role("button", name="Make it mine (a07)").click()
     lab.cell("card-1-1").get_by_text("for a07").wait_for()
 
 
-def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(server, open_lab):
-    lab = open_lab(server)
+def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(fresh, open_lab):
+    lab = open_lab(fresh)
     lab.open_notebook(LESSON)
     lab.page.locator(".refinish-form").first.wait_for()
     toolbar = lab.page.locator(".jp-NotebookPanel-toolbar")
@@ -97,19 +120,20 @@ def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(server, open_lab)
     assert not lab.page.locator("#jp-MainMenu").is_visible()
 
 
-def test_opening_a_hand_in_runs_nothing_and_shows_its_workings_at_one_click(serve, own_course, open_lab):
-    trap = own_course / "ran.txt"
-    notebook = json.loads((own_course / LESSON).read_text("utf-8"))
+def test_opening_a_hand_in_runs_nothing_and_shows_its_workings_at_one_click(fresh, teaching, open_lab):
+    course = fresh.course
+    trap = course / "ran.txt"
+    notebook = json.loads((course / LESSON).read_text("utf-8"))
     notebook["metadata"]["refinish"]["handed_in"] = "2030-01-01T10:00:00+00:00"
     for cell in notebook["cells"]:
         if cell["cell_type"] == "code":
             cell["source"] = f"open({str(trap)!r}, 'w').write('ran')"
-    folder = own_course / "submitted/a07/mixing"
+    folder = course / "submitted/a07/mixing"
     folder.mkdir(parents=True)
-    for path in (folder / "mixing.ipynb", own_course / LESSON):
+    for path in (folder / "mixing.ipynb", course / LESSON):
         path.write_text(json.dumps(notebook))
 
-    lab = open_lab(serve("open", "--teach", folder=own_course))
+    lab = open_lab(teaching)
     lab.go()
     lab.settle()
     assert lab.page.get_by_label("Your id").count() == 0
@@ -123,15 +147,15 @@ def test_opening_a_hand_in_runs_nothing_and_shows_its_workings_at_one_click(serv
     assert lab.cell("check-1-1").is_visible()
 
     # Nor at the apprentice's desk.
-    lab = open_lab(serve("open", folder=own_course))
+    lab = open_lab(fresh)
     lab.open_notebook(LESSON)
     lab.page.locator(".refinish-form").first.wait_for()
     lab.page.wait_for_timeout(2000)
     assert not trap.exists()
 
 
-def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
-    lab = open_lab(serve("open", "--teach"))
+def test_an_instructor_keeps_nbgraders_tabs(fresh, teaching, open_lab):
+    lab = open_lab(teaching)
     lab.go()
     lab.settle()
     lab.page.locator(".lm-MenuBar-itemLabel", has_text="Nbgrader").click()
@@ -141,6 +165,23 @@ def test_an_instructor_keeps_nbgraders_tabs(serve, open_lab):
     grader = lab.page.frame_locator("iframe[src*=formgrader]")
     grader.get_by_role("link", name="mixing").wait_for()
     lab.look("formgrader")
+
+
+def test_ctrl_c_ends_it_while_pages_still_ask_for_files(serve):
+    server = serve("open")
+    where = f"http://localhost:{server.port}/api/contents/{LESSON}?content=1"
+    request = urllib.request.Request(where, headers={"Authorization": "token browser-tests"})
+
+    def ask():
+        while server.process.poll() is None:
+            with contextlib.suppress(OSError, http.client.HTTPException), urllib.request.urlopen(request) as answer:
+                answer.read()
+
+    with ThreadPoolExecutor(6) as pages:
+        for _ in range(6):
+            pages.submit(ask)
+        time.sleep(2)
+        server.stop()  # fails where it does not end
 
 
 def test_a_painter_finds_the_calculators_running(serve, open_lab):

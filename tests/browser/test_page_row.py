@@ -62,9 +62,10 @@ def test_entries_are_read_kept_copied_and_printed_on_a_plain_http_page(server, o
     film.focus()
     page.keyboard.press("ArrowRight")
     page.locator("[role=slider][aria-valuetext='26 µm']").wait_for()
-    page.get_by_label("Colour").select_option("blue")
+    page.get_by_label("Colour", exact=True).select_option("blue")
 
     # Copied, although the browser keeps its clipboard from pages like this.
+    page.wait_for_function("!document.querySelector('.refinish-waiting')")
     lab.wait_idle()
     page.get_by_role("button", name="Copy").click()
     page.get_by_text("Copied.").wait_for()
@@ -91,5 +92,5 @@ def test_entries_are_read_kept_copied_and_printed_on_a_plain_http_page(server, o
     lab.run_whole_lesson()
     page.locator("td", has_text="680.4 g").first.wait_for()
     assert page.get_by_label("Mass").input_value() == "1 1/2 lb"
-    assert page.get_by_label("Colour").input_value() == "blue"
+    assert page.get_by_label("Colour", exact=True).input_value() == "blue"
     page.locator("[role=slider][aria-valuetext='26 µm']").wait_for()

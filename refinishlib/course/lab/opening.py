@@ -6,6 +6,7 @@ import argparse
 import json
 import shutil
 import signal
+import threading
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -97,6 +98,12 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
     # Ctrl+C ends it at once. Jupyter would ask back first, and its "answer yes" can sleep until the next request.
     signal.signal(signal.SIGINT, lambda number, frame: server.stop(from_signal=True))
     server.start()
+    # A request that was cut off leaves the thread that read its file waiting for the next one, and Python would wait
+    # for that thread for good.
+    for thread in threading.enumerate():
+        stop = getattr(thread, "stop", None)
+        if thread.name == "AnyIO worker thread" and callable(stop):
+            stop()
     return 0
 
 

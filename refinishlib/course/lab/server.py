@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -81,9 +82,13 @@ class Handler(APIHandler):
             super().log_exception(kind, error, trace)
 
 
+# One thread, so that no request meets what another is still importing.
+_ONE_BY_ONE = ThreadPoolExecutor(max_workers=1, thread_name_prefix="refinish")
+
+
 async def _aside(work: Callable[..., Any], *given: Any) -> Any:
     """Done beside the server's loop: the first call imports what the course computes with."""
-    return await asyncio.get_running_loop().run_in_executor(None, work, *given)
+    return await asyncio.get_running_loop().run_in_executor(_ONE_BY_ONE, work, *given)
 
 
 class Check(Handler):
@@ -114,10 +119,11 @@ class Lessons(Handler):
     @authorized
     async def get(self) -> None:
         """Who sits here, and where each lesson of the course stands."""
+        records = await _aside(_records)
         from refinishlib.course.lab import desk, entries
 
         who, rows = desk.remembered(self.course), []
-        for record in await _aside(_records):
+        for record in records:
             path = desk.path_of(record.name)
             notebook = await self.notebook(path)
             if notebook is None:
@@ -131,6 +137,7 @@ class Lessons(Handler):
 
 
 def _records() -> list[Any]:
+    from refinishlib.course.lab import desk, entries  # noqa: F401 (imported here, in the one thread)
     from refinishlib.course.lessons import names, record
 
     return [record(name) for name in names()]
@@ -151,11 +158,12 @@ class HandingIn(Handler):
     @authorized
     async def post(self) -> None:
         """Hand in a saved lesson; where something is empty or unreadable, only when the apprentice is sure."""
+        records = await _aside(_records)
         from refinishlib.course.lab import desk, entries
 
         body = self.body()
         path = self.text(body, "path").strip("/")
-        lesson = next((one.name for one in await _aside(_records) if desk.path_of(one.name) == path), "")
+        lesson = next((one.name for one in records if desk.path_of(one.name) == path), "")
         notebook = await self.notebook(path) if lesson else None
         if notebook is None:
             raise BadEntry("Only a lesson of the course can be handed in. Open it from the start page.")

@@ -22,7 +22,7 @@ async function load() {
     from("start.js"),
     from("server.js"),
   ]);
-  addStyle("form.css");
+  await addStyle("form.css"); // what it makes higher has its height before JupyterLab lays it out
   const shared = { lumino, services, notebook };
   return {
     id: "refinish-lab:lesson",
@@ -36,7 +36,10 @@ function addStyle(file) {
   const link = document.createElement("link");
   link.rel = "stylesheet";
   link.href = new URL(file, here).href;
-  document.head.append(link);
+  return new Promise((resolve) => {
+    link.onload = link.onerror = resolve;
+    document.head.append(link);
+  });
 }
 
 let runAll;
@@ -73,6 +76,7 @@ async function showStart(app, restorer, start, desk) {
   await app.restored;
   if (!start.widget.isAttached) app.shell.add(start.widget, "main", { mode: "tab-before", activate: false });
   if (desk === "apprentice") start.showEverything(false);
+  start.widget.node.dataset.refinishReady = "yes"; // nothing is moved any more
 }
 
 let waiting = false;

@@ -184,9 +184,19 @@ export class Lesson {
   async runCheck(cell) {
     const checks = this.checksOf(cell);
     if (!checks.length || !this.panel.sessionContext.session?.kernel) return "The check needs the lesson to run first.";
+    const stale = this.watchEntries();
     await this.shared.notebook.NotebookActions.runCells(this.notebook, [cell, ...checks], this.panel.sessionContext);
     for (const check of checks) check.addClass("refinish-check-shown");
+    stale();
     return "";
+  }
+
+  // A run that began before the last key was pressed speaks of the old entry: its verdicts go when it ends.
+  watchEntries() {
+    const before = [...this.forms.keys()].map((cell) => [cell, cell.model.sharedModel.source]);
+    return () => {
+      for (const [cell, source] of before) if (!cell.isDisposed && cell.model.sharedModel.source !== source) this.forgetVerdicts(cell);
+    };
   }
 
   // Runs every cell, and the reader stays where they are. Waits for a kernel that still starts.
@@ -194,9 +204,11 @@ export class Lesson {
     if (this.busy) return;
     this.busy = true;
     this.panel.node.dataset.refinishRun = "running";
+    const stale = this.watchEntries();
     try {
       await runAll(this.shared, this.panel);
     } finally {
+      if (!this.panel.isDisposed) stale();
       this.busy = false;
       this.panel.node.dataset.refinishRun = "done";
     }

@@ -28,22 +28,19 @@ export class Start {
     widget.title.closable = false;
     widget.title.caption = "The lessons, and where you stand";
     this.widget = widget;
+    this.node.append(...lead(), element("p", { class: "refinish-start-wait", role: "status" }, "Looking where you stand ..."));
     this.draw();
   }
 
   async draw() {
     const known = await this.ask("lessons");
-    if (!known) return;
+    if (!known?.lessons) return this.sayWhyNot(known?.problem);
+    // What is being typed stays: the page is built anew only where something stands otherwise.
+    if (this.node.querySelector(".refinish-start-lessons") && JSON.stringify(known) === JSON.stringify(this.known)) return;
     this.known = known;
     const focused = this.node.contains(document.activeElement) ? document.activeElement.dataset.keep : undefined;
     this.node.replaceChildren(
-      element("h1", {}, "Refinishing by numbers"),
-      element(
-        "p",
-        { class: "refinish-start-lead" },
-        "You know the gun. Here you learn the numbers behind the job: how much to mix, what the scale must show, what to do ",
-        "when the pour went wrong. You read, you move a few controls, you fill in forms. Nothing you do here can break anything.",
-      ),
+      ...lead(),
       ...(this.desk === "apprentice" ? [this.who(known.who)] : []),
       element("h2", {}, "Lessons"),
       element("ol", { class: "refinish-start-lessons" }, ...known.lessons.map((one) => this.card(one))),
@@ -57,6 +54,14 @@ export class Start {
       ...(this.desk === "apprentice" ? [this.everything()] : []),
     );
     if (focused) this.node.querySelector(`[data-keep="${CSS.escape(focused)}"]`)?.focus();
+  }
+
+  // The lessons could not be had: in words, with a way to try again. What stands there already stays.
+  sayWhyNot(problem) {
+    if (this.node.querySelector(".refinish-start-lessons")) return;
+    const again = element("button", { type: "button", class: "refinish-form-main", onclick: () => this.draw() }, "Try again");
+    const said = problem ?? "The server does not answer. Is the window that you started it in still open?";
+    this.node.replaceChildren(...lead(), element("p", { class: "refinish-form-said", "data-state": "cannot be read", role: "status" }, said), again);
   }
 
   // Menus and side bars, which an apprentice never needs, and every lesson's workings.
@@ -78,7 +83,10 @@ export class Start {
     const remember = async (event) => {
       event.preventDefault();
       const answer = await this.ask("id", { id: entry.value });
-      if (answer?.who) return this.draw();
+      if (answer?.who) {
+        this.known = null;
+        return this.draw();
+      }
       said.dataset.state = "cannot be read";
       said.textContent = answer?.problem ?? "The server does not answer. Try again.";
       entry.focus();
@@ -151,6 +159,18 @@ export class Start {
     });
     return element("p", { class: "refinish-start-everything" }, button);
   }
+}
+
+function lead() {
+  return [
+    element("h1", {}, "Refinishing by numbers"),
+    element(
+      "p",
+      { class: "refinish-start-lead" },
+      "You know the gun. Here you learn the numbers behind the job: how much to mix, what the scale must show, what to do ",
+      "when the pour went wrong. You read, you move a few controls, you fill in forms. Nothing you do here can break anything.",
+    ),
+  ];
 }
 
 function how() {
