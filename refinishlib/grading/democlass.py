@@ -128,7 +128,7 @@ def _notebook(released: dict[str, Any], who: str, number: int) -> dict[str, Any]
     if kind == "typing slip":
         cells["answer-1-1"] = "own_g = 7 gramms or so"
     if kind == "code":
-        cells["answer-5-1"] = "import math\nsmallest_g = math.ceil(199.5)"
+        cells["answer-6-1"] = "import math\nready_ml = math.ceil(199.5)"
     if kind == "for another id":
         cells = texts(LESSON, "a01")
     if kind == "script":

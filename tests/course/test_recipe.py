@@ -92,7 +92,7 @@ def test_a_lesson_of_one_question_is_made_by_the_recipe(project):
     done = typed("-c", MARKS)
     assert done.returncode == 0, done.stderr[-3000:]
     failed, points = json.loads(done.stdout.splitlines()[-1])
-    assert failed == {} and points == {"ann": 3.0, "ben": 1.0}
+    assert failed == {} and points == {"ann": 6.0, "ben": 4.0}
     assert [path.name for path in (place / "autograded/ann/sealing").iterdir()] == ["sealing.ipynb"]
     assert not list((place / "solutions").rglob("__pycache__"))
     assert typed("-c", LISTED).stdout.strip() == "['mixing', 'sealing']"

@@ -163,7 +163,7 @@ def test_the_feedback_page_shows_no_code_and_no_right_value(classroom):
     assert not [word for word in ("In [", "own_g", "ready_ml", "check.", "card(", "my_id", "<script") if word in text]
     said = page(classroom, "ann")
     assert "Own weight 0.5" in said and "What to practise next" in said
-    assert "go back to 1 Reading the pour and use the practice there" in said
+    assert "go back to Parts, share, own weight and use the practice there" in said
     for name, part in (("1.1", "own_g"), ("6.1", "ready_ml")):
         right = key("mixing", "ann")[name][part].right
         assert f"{right:.1f}" not in said and f"{right:.2f}" not in said

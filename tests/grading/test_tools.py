@@ -192,7 +192,7 @@ def test_the_demo_class_shows_every_kind_of_hand_in(demo):
     assert len(marks) == 24 and marks["a24"]["to_look_at"] == "not handed in, overdue" and marks["a24"]["score"] == ""
     assert float(marks["a05"]["late_h"]) == 30.0 and float(marks["a01"]["late_h"]) == 0.0
     assert float(marks["a10"]["score"]) == 0.0 and float(marks["a01"]["score"]) == FULL
-    assert marks["a15"]["to_look_at"] == "holds code (5.1)"
+    assert marks["a15"]["to_look_at"] == "holds code (6.1)"
     assert "a file that was cut short" not in page.read_text() and "cut short" in marks["a21"]["to_look_at"]
 
 
