@@ -90,7 +90,11 @@ def sheet(course, server, open_lab):
 
 def source(lab, grade_id: str = "answer-0") -> str:
     """A cell's text as it stands on the disk after saving."""
-    [cell] = [c for c in lab.save()["cells"] if c["metadata"].get("nbgrader", {}).get("grade_id") == grade_id]
+    return text_of(lab.save(), grade_id)
+
+
+def text_of(saved: dict, grade_id: str) -> str:
+    [cell] = [c for c in saved["cells"] if c["metadata"].get("nbgrader", {}).get("grade_id") == grade_id]
     return "".join(cell["source"])
 
 
@@ -142,10 +146,11 @@ FILLED = {
 def test_every_kind_of_field_writes_one_quoted_literal_and_shows_it_again_after_a_restart(sheet, server):
     lab = sheet()
     fill_every_kind(lab.page)
-    text = source(lab)
+    saved = lab.save()
+    text = text_of(saved, "answer-0")
     assert literals_in(text) == FILLED
     assert re.sub(r"= .*  #", "= ...  #", text) == TEXT  # nothing else moved, no comment was lost
-    assert source(lab, "why") == "The share is small.\nBut the eye sees it."
+    assert text_of(saved, "why") == "The share is small.\nBut the eye sees it."
 
     lab.next_day()
     lab.open_notebook(str(lab.notebook.relative_to(lab.server.course)))
@@ -169,9 +174,10 @@ def test_every_kind_of_field_writes_one_quoted_literal_and_shows_it_again_after_
     for box in page.get_by_role("checkbox").all():
         box.uncheck()
     page.get_by_role("textbox", name="Say why").fill("")
-    values = read_cell(source(lab)).values
+    saved = lab.save()
+    values = read_cell(text_of(saved, "answer-0")).values
     assert values["own_g"] is ... and values["panels"] is ...
-    assert source(lab, "why") == "*Write your answer here.*"
+    assert text_of(saved, "why") == "*Write your answer here.*"
 
 
 def test_what_was_typed_by_hand_shows_as_it_stands_and_is_kept_until_its_field_is_touched(sheet):

@@ -188,15 +188,15 @@ def test_a_colour_a_toner_and_a_product_more_move_no_card_and_an_engine_moves_no
     assert (same["graded"], same["unchanged"], same["moves"], same["behind"]) == ([], 2, {}, "")
 
     # An engine that gives other values: no card of the lesson moves and no mark, but the instructor is told.
-    engine = library / "mixing/scale.py"
+    engine = library / "booth/quantity.py"
     text = engine.read_text(encoding="utf-8")
-    start = text.index("def smallest_mix(")
+    start = text.index("def paint_needed(")
     changed = re.sub(r"\n    return ([^\n]+)", r"\n    return 1.5 * (\1)", text[start:], count=1)
     engine.write_text(text[:start] + changed, encoding="utf-8")
     classroom.hand_in("cleo")
     [told] = json.loads(run(GRADE, classroom.root))
     assert (told["graded"], told["unchanged"]) == ([], 2)
-    assert {who: set(checks) for who, checks in told["moves"].items()} == {"ann": {"check-5-1"}, "ben": {"check-5-1"}}
+    assert {who: set(checks) for who, checks in told["moves"].items()} == {"ann": {"check-6-1"}, "ben": {"check-6-1"}}
     assert "type refinish upgrade" in told["failed"]["cleo"]
     assert marks(classroom.root, "mixing") == before
     assert run(CARDS, classroom.root) == cards
@@ -205,9 +205,9 @@ def test_a_colour_a_toner_and_a_product_more_move_no_card_and_an_engine_moves_no
     asked = "from refinishlib import cli\nraise SystemExit(cli.main(['upgrade', '{}']))"
     said = run(asked.format("--yes"), classroom.root)
     assert "2 marks of 2 hand-ins would be others today" in said and "They move." in said
-    assert {row for row in marks(classroom.root, "mixing") if row[1] == "check-5-1" and row[0] != "cleo"} == {
-        ("ann", "check-5-1", 0.0, None),
-        ("ben", "check-5-1", 0.0, None),
+    assert {row for row in marks(classroom.root, "mixing") if row[1] == "check-6-1" and row[0] != "cleo"} == {
+        ("ann", "check-6-1", 0.0, None),
+        ("ben", "check-6-1", 0.0, None),
     }
     run(asked.format("--back"), classroom.root)
     assert marks(classroom.root, "mixing") == before
