@@ -107,8 +107,8 @@ def points_that_differ(lesson: str, points: Mapping[str, float]) -> list[str]:
 
     points : the most points on record, by grade id
 
-    >>> points_that_differ("mixing", {"check-1-1": 2.0, "check-1-2": 4.0, "written-1": 4.0})
-    ['1.1 counts 2 points in this course and 3 in the library: its marks are scaled']
+    >>> points_that_differ("mixing", {"check-1-1": 3.0, "check-1-2": 5.0, "written-1": 4.0})
+    ['1.1 counts 3 points in this course and 2 in the library: its marks are scaled']
     """
     from refinishlib.course import lessons
     from refinishlib.grading.ledger import question_of

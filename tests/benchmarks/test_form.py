@@ -8,7 +8,6 @@ longest task of the page while a lesson of 80 cells is scrolled from end to end.
 
 import itertools
 import json
-import time
 
 import nbformat
 import pytest
@@ -93,26 +92,16 @@ def places(tmp_path_factory, serve, new_lab):
     return labs
 
 
-def open_to_first_widget(lab) -> float:
-    """Seconds from the address to the mix sheet; in stock somebody has to run all cells first."""
+def open_to_first_widget(lab) -> None:
+    """From the address to the first live picture."""
     page = lab.page
     page.goto("about:blank")
-    start = time.perf_counter()
     page.goto(f"http://localhost:{lab.server.port}/lab/tree/{LESSON}?token=browser-tests")
-    if page.context.stock:
-        page.locator(".jp-CodeCell").first.wait_for()
-        page.wait_for_function("document.querySelector('.jp-Notebook-ExecutionIndicator')?.dataset.status === 'idle'")
-        page.evaluate("() => (window.jupyterapp ?? window.jupyterlab).commands.execute('notebook:run-all-cells')")
     page.locator(".refinish-sheet svg").first.wait_for()
-    return time.perf_counter() - start
 
 
-@pytest.mark.parametrize("place", ["stock", "form"])
-def test_opening_a_lesson_to_the_first_live_widget(benchmark, places, place):
-    lab = places[place]
-    lab.page.context.stock = place == "stock"
-    benchmark.pedantic(open_to_first_widget, (lab,), rounds=5 if benchmark.enabled else 1)
-    assert lab.page.locator(".refinish-form").count() == 0 if place == "stock" else True
+def test_opening_a_lesson_to_the_first_live_widget(benchmark, places):
+    benchmark.pedantic(open_to_first_widget, (places["form"],), rounds=5 if benchmark.enabled else 1)
 
 
 @pytest.mark.parametrize("place", ["stock", "form"])

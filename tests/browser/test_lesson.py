@@ -201,6 +201,7 @@ def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(
     assert by_refinish == pytest.approx(expected())
 
 
+@pytest.mark.deep
 def test_a_forged_form_changes_no_mark(fresh_course, tmp_path, monkeypatch, back_home):
     from refinishlib.grading import handin
 

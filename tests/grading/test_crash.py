@@ -101,6 +101,7 @@ def grade_and_kill(root: Path, kill_at: int) -> str:
     return log.read_text()
 
 
+@pytest.mark.deep
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process; Windows has none")
 def test_twenty_kills_change_nothing(classroom, tmp_path, monkeypatch):
     monkeypatch.setattr(os, "cpu_count", lambda: 1)  # one worker a run; twenty-one runs start enough of them

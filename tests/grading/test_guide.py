@@ -94,6 +94,7 @@ def test_every_command_that_the_guide_names_is_there():
     assert {"class", "due", "collect", "grade", "answers", "feedback", "report", "release", "bundle"} <= named
 
 
+@pytest.mark.deep
 def test_the_guide_is_walked_command_by_command(course):
     done = []
     for command in COMMANDS:

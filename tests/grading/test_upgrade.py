@@ -47,6 +47,7 @@ def refinish(root: Path, *words: str) -> subprocess.CompletedProcess:
     return subprocess.run(command, cwd=root, capture_output=True, text=True, stdin=subprocess.DEVNULL)
 
 
+@pytest.mark.deep
 def test_a_class_of_the_old_layout_moves_to_the_new_one_keeps_its_marks_and_can_go_back(old_class):
     before = marks(old_class, "mixing")
     assert sum(manual or auto or 0 for _, _, auto, manual in before) > 40 and ("q01", "written-1", None, 3.0) in before
