@@ -180,7 +180,6 @@ def test_an_apprentice_works_the_lesson_by_form_and_the_file_earns_what_it_shoul
 
 
 @pytest.mark.deep
-@pytest.mark.xfail(reason="known fault: in a choice beside a table the arrow keys move the notebook, not the choice")
 def test_the_keyboard_alone_is_enough_from_the_start_page_to_the_hand_in(
     desk, fresh_course, tmp_path, monkeypatch, back_home
 ):

@@ -51,6 +51,10 @@ export function answerForm(cell, about, desk) {
       const text = source();
       field.show(isWritten ? { kind: text ? "text" : "empty", value: text, source: text } : read(text, field.about.name));
     }
+    // Shortcuts are matched from the control upwards: the form's own attribute comes too late for a radio button.
+    for (const control of node.querySelectorAll("input, textarea, button, [tabindex]")) {
+      control.setAttribute("data-lm-suppress-shortcuts", "true");
+    }
   }
 
   function write(name, value) {
