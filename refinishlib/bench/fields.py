@@ -68,6 +68,13 @@ class EntryField(widgets.VBox):
         self._show(_sentence(sentence))
         self.reading = None
 
+    def blame(self, sentence: str) -> None:
+        """Show a sentence of an engine below the entry, which is good by itself, or take it away again (empty)."""
+        if self.sentence:
+            return
+        (self.add_class if sentence else self.remove_class)("refinish-bad")
+        self._show(_sentence(sentence) if sentence else self._hint)
+
     def _show(self, html: str) -> None:
         self._below.value = html
         self._below.layout.display = None if html else "none"
@@ -106,6 +113,31 @@ def choice_field(label: str, options: Iterable[Any], value: Any = None, *, hint:
     return EntryField(_dressed(entry), _as_it_is, hint)
 
 
+def offer(field: EntryField, options: Iterable[Any]) -> None:
+    """Give a choice other options; what is chosen stays, if it is still among them.
+
+    >>> variant = choice_field("Variant", ["as built", "early"], "early")
+    >>> offer(variant, ["early", "late"])
+    >>> variant.reading
+    'early'
+    """
+    chosen = field.entry.label
+    options = list(options)
+    labels = [one[0] if isinstance(one, tuple) else str(one) for one in options]
+    field.entry.options = options
+    if chosen in labels:
+        field.entry.label = chosen
+
+
+def lines_field(label: str, read: Callable[[str], Any], text: str = "", *, rows: int = 4, hint: str = "") -> EntryField:
+    """A typed entry of several lines, such as a table of readings.
+
+    >>> lines_field("Readings", str.splitlines, "15 42.1\\n45 30.2").reading
+    ['15 42.1', '45 30.2']
+    """
+    return EntryField(_dressed(widgets.Textarea(value=text, description=label, rows=rows)), read, hint)
+
+
 def slider_field(
     label: str, low: float, high: float, value: float, *, step: float = 1, unit: str = "", hint: str = ""
 ) -> EntryField:
@@ -141,6 +173,51 @@ def tick_field(label: str, value: bool = False, *, hint: str = "") -> EntryField
     entry = widgets.Checkbox(value=value, description=label, indent=False)
     entry.add_class("refinish-tick")
     return EntryField(entry, _as_it_is, hint)
+
+
+class Several(widgets.VBox, widgets.ValueWidget):
+    """Boxes to tick, below one name; its value is the labels of those that are ticked, in their order."""
+
+    value = traitlets.Tuple()
+    description = traitlets.Unicode("")
+
+    def __init__(self, options: Sequence[str], value: Iterable[str], description: str) -> None:
+        chosen = set(value)
+        self._boxes = {
+            option: widgets.Checkbox(value=option in chosen, description=option, indent=False) for option in options
+        }
+        name = widgets.HTML(f'<div class="refinish-legend">{escape(description)}</div>')
+        boxes = widgets.Box(list(self._boxes.values()))
+        boxes.add_class("refinish-boxes")
+        super().__init__([name, boxes], description=description)
+        self._ticked()
+        for box in self._boxes.values():
+            box.observe(self._ticked, "value")
+        self.observe(self._set, "value")
+
+    def _ticked(self, change: Any = None) -> None:
+        self.value = tuple(option for option, box in self._boxes.items() if box.value)
+
+    def _set(self, change: Any) -> None:
+        wanted = set(self.value)
+        if wanted - set(self._boxes):
+            self.value = tuple(option for option in self._boxes if option in wanted)
+            return
+        for option, box in self._boxes.items():
+            box.value = option in wanted
+
+
+def several_field(label: str, options: Sequence[str], value: Iterable[str] = (), *, hint: str = "") -> EntryField:
+    """Several of a few, each a box to tick.
+
+    >>> panels = several_field("Panels", ["bonnet", "left front door"], ["bonnet"])
+    >>> panels.reading
+    ('bonnet',)
+    >>> panels.entry.value = ("left front door",)
+    >>> panels.reading
+    ('left front door',)
+    """
+    return EntryField(_dressed(Several(options, value, label)), _as_it_is, hint)
 
 
 def grid(*children: widgets.Widget) -> widgets.Box:

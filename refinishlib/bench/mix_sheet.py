@@ -21,6 +21,7 @@ import ipywidgets as widgets
 from refinishlib.bench import cup as cups
 from refinishlib.bench import mix_view as view
 from refinishlib.bench import way_out
+from refinishlib.bench.calculator import cautions
 from refinishlib.bench.fields import choice_field, grid, live, text_field
 from refinishlib.bench.page import Page, sheet
 from refinishlib.entry import BadEntry
@@ -85,7 +86,7 @@ class MixSheet(widgets.VBox):
         self._aside = widgets.HBox([self.undo, self.fresh])
         for box in (self._main, self._aside):
             box.add_class("refinish-buttons")
-        caution = widgets.HTML(view.cautions())
+        caution = widgets.HTML(cautions(("mix",), "At the mixing bench"))
         asking = widgets.VBox([self.now, self._main, self.shows, self._aside, self.detail, caution])
         asking.add_class("refinish-asking")
         self.shows.add_class("refinish-screen-only")
@@ -95,13 +96,19 @@ class MixSheet(widgets.VBox):
         shown.add_class("refinish-shown")
         asked = {"colour": self.colour, "amount": self.amount, "scale": self.scale, "way": self.way, "cup": self.cup}
         self._asked = tuple(asked.values())
-        self.page = Page("mix sheet" if remember else "", asked, more={"cups": self._take_cups})
+        self.page = Page(
+            "mix sheet" if remember else "",
+            asked,
+            more={"cups": self._take_cups},
+            carries={"colour": self.colour, "amount": self.amount},
+        )
         settings = widgets.VBox([grid(*self._asked)])
         settings.add_class("refinish-settings")
         problem = live(self._ask, self._asked, result=shown)
         for field in self._asked:
             field.observe(self._refuse_or_allow, "reading")
         whole = sheet("Mix sheet", settings, problem, shown, self.page)
+        whole.add_class("refinish-calculator")
         whole.add_class("refinish-mix")
         super().__init__([whole])
         self.add_class("refinish-place")

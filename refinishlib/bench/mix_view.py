@@ -7,7 +7,6 @@ from html import escape
 from typing import Literal
 
 from refinishlib.bench.way_out import SlipAdvice
-from refinishlib.booth.cautions import for_task
 from refinishlib.mixing.progress import Made, Step, in_cup
 from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
@@ -148,20 +147,6 @@ def ways_out(job: SheetJob, ways: dict[str, Finish], advice: SlipAdvice) -> str:
     )
 
 
-def cautions() -> str:
-    """What can hurt at the mixing bench, folded into one line; the words are the booth's."""
-    found = for_task("mix")
-    rows = "".join(
-        f"<dt>{_WARNING}{escape(one.title)}</dt><dd>{escape(one.danger)} {escape(one.usual)}</dd>" for one in found
-    )
-    names = ", ".join(one.name for one in found)
-    last = "".join(f"<p><b>{escape(words)}</b></p>" for words in dict.fromkeys(one.defer for one in found))
-    return (
-        f'<details class="refinish-caution"><summary>{_WARNING}<span><b>At the mixing bench:</b> {escape(names)}.'
-        f"</span></summary>{last}<dl>{rows}</dl></details>"
-    )
-
-
 def table(job: SheetJob, turns: tuple[Turn, ...], left: tuple[Step, ...], open_turn: bool) -> str:
     """Every pour, made and to come, with its own mass and the cumulative one."""
     tared = job.way == "tared"
@@ -241,14 +226,6 @@ def as_text(job: SheetJob, turns: tuple[Turn, ...], left: tuple[Step, ...]) -> s
             for mark, line in lines
         ]
     )
-
-
-# A triangle with a mark, drawn, since not every machine has the sign among its letters.
-_WARNING = (
-    '<svg class="refinish-sign" viewBox="0 0 20 20" width="20" height="20" aria-hidden="true">'
-    '<path d="M10 2.2 18.6 17.5H1.4Z" fill="none" stroke="currentColor" stroke-width="1.8" stroke-linejoin="round"/>'
-    '<path d="M10 7.5v5M10 14.2v1.6" stroke="currentColor" stroke-width="1.9"/></svg>'
-)
 
 
 def _chips(meant: str, then: str) -> str:

@@ -75,9 +75,23 @@ function paperCopy(sheet) {
   return copy;
 }
 
+// Above everything on paper: the day, what the job is, and a line for the name of whoever did it.
+function paperHead(job) {
+  const head = document.createElement("div");
+  head.className = "refinish-paper-head";
+  const day = new Date().toLocaleDateString(undefined, { day: "numeric", month: "long", year: "numeric" });
+  const what = [job.vehicle, job.colour, job.panel].filter(Boolean).join(", ");
+  for (const words of [day, what, "Name: ____________________"]) {
+    const part = document.createElement("span");
+    part.textContent = words;
+    head.append(part);
+  }
+  return head;
+}
+
 // Prints the calculator alone, on one page, black on white whatever the theme: the frame has none of the page's
 // style sheets, only ours. The frame stays (unseen) until the next print, since browsers print it late.
-function printSheet(sheet, css) {
+function printSheet(sheet, css, job) {
   document.querySelector("iframe.refinish-print")?.remove();
   const frame = document.createElement("iframe");
   frame.className = "refinish-print";
@@ -91,7 +105,7 @@ function printSheet(sheet, css) {
   const style = paper.createElement("style");
   style.textContent = css;
   paper.head.append(style);
-  paper.body.append(paperCopy(sheet));
+  paper.body.append(paperHead(job), paperCopy(sheet));
   const high = () => paper.body.getBoundingClientRect().height;
   let zoom = Math.min(1, frame.clientHeight / high());
   while (zoom > 0.2 && high() > frame.clientHeight) {
@@ -316,7 +330,19 @@ function render({ model, el }) {
   const showCopy = () => (copy.hidden = model.get("text") === "");
   showCopy();
   model.on("change:text", showCopy);
-  el.append(copy, button("Print", () => printSheet(sheet(), model.get("_css"))), said);
+  el.append(copy, button("Print", () => printSheet(sheet(), model.get("_css"), model.get("job"))));
+  const take = button("Take this into the job", () => {
+    model.set("job", { ...model.get("job"), ...model.get("hands") });
+    model.save_changes();
+    say("The job has it now.");
+  });
+  const showTake = () => {
+    const [job, hands] = [model.get("job"), model.get("hands")];
+    take.hidden = Object.keys(job).length === 0 || Object.entries(hands).every(([name, value]) => job[name] === value);
+  };
+  showTake();
+  for (const name of ["job", "hands"]) model.on(`change:${name}`, showTake);
+  el.append(take, said);
 
   const waits = waiter(model, sheet);
   let kernel;
@@ -352,6 +378,7 @@ function render({ model, el }) {
     unfold();
     model.off("msg:custom", heard);
     model.off("change:text", showCopy);
+    for (const name of ["job", "hands"]) model.off(`change:${name}`, showTake);
   };
 }
 

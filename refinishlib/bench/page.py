@@ -38,6 +38,9 @@ class Page(anywidget.AnyWidget):
     summary : the settings in one line, for the phone
     entries : what is entered now, by the name of the field; the browser keeps it under ``key``
     east_of_utc_min : the clock of whoever looks at the page, known once something was remembered
+    job : what the job says, by the names of ``calculator.JOB``: what was typed or chosen, as text. The page that serves
+        several calculators hands it over and takes it back; where nobody does, nothing is carried
+    hands : what *Take this into the job* adds to it
 
     The entries come back when a calculator with the same key is made again in the same browser. An entry that the
     field no longer takes (a colour that is gone) is left out.
@@ -63,6 +66,8 @@ class Page(anywidget.AnyWidget):
     remembered = traitlets.Dict().tag(sync=True)
     summary = traitlets.Unicode("").tag(sync=True)
     east_of_utc_min = traitlets.Float(0).tag(sync=True)
+    job = traitlets.Dict().tag(sync=True)
+    hands = traitlets.Dict().tag(sync=True)
 
     def __init__(
         self,
@@ -70,18 +75,34 @@ class Page(anywidget.AnyWidget):
         fields: Mapping[str, EntryField] | None = None,
         *,
         more: Mapping[str, Callable[[Any], None]] | None = None,
+        carries: Mapping[str, EntryField] | None = None,
     ) -> None:
         """
         key : under which the browser remembers, one for each calculator; empty remembers nothing
         fields : those to remember, by a name that stays the same in later versions
         more : names of what `keep` keeps beside them, each with who takes it when it comes back
+        carries : names of what the job carries, each with the field that stands for it here
+
+        >>> from refinishlib.bench.fields import choice_field
+        >>> colour = choice_field("Colour", ["red", "blue"])
+        >>> page = Page(carries={"colour": colour})
+        >>> page.job = {"colour": "blue", "amount": "500 g"}
+        >>> colour.reading
+        'blue'
+        >>> colour.entry.value = "red"
+        >>> page.job
+        {'colour': 'red', 'amount': '500 g'}
         """
         super().__init__(key=key)
         self._fields = dict(fields or {})
         self._more = dict(more or {})
         self._kept: dict[str, Any] = {}
+        self._carries = dict(carries or {})
         for field in self._fields.values():
             field.entry.observe(self._note, _kept(field))
+        for field in self._carries.values():
+            field.observe(self._hand_over, "reading")
+        self.observe(self._take_up, "job")
         self.observe(self._restore, "remembered")
         self.on_msg(self._answer)
 
@@ -92,6 +113,18 @@ class Page(anywidget.AnyWidget):
 
     def _note(self, change: Any = None) -> None:
         self.entries = {name: getattr(field.entry, _kept(field)) for name, field in self._fields.items()} | self._kept
+
+    def _hand_over(self, change: Any = None) -> None:
+        """Let the job know what was entered here, once there is a job."""
+        if self.job:
+            good = {name: one.entry for name, one in self._carries.items() if one.reading is not None}
+            self.job = dict(self.job) | {name: as_text(entry) for name, entry in good.items()}
+
+    def _take_up(self, change: Any) -> None:
+        """Enter what the job says; what a field here does not take is left as it is."""
+        for name, field in self._carries.items():
+            if name in self.job and as_text(field.entry) != self.job[name]:
+                _enter(field, self.job[name])
 
     def _answer(self, page: Page, content: Any, buffers: Any) -> None:
         """Say that everything asked before this was done; the browser waits for it before it trusts a figure."""
@@ -107,10 +140,7 @@ class Page(anywidget.AnyWidget):
         for name, entry in self.remembered.items():
             if name not in self._fields:
                 continue
-            try:
-                setattr(self._fields[name].entry, _kept(self._fields[name]), entry)
-            except (traitlets.TraitError, ValueError, TypeError):
-                continue
+            _enter(self._fields[name], entry)
 
 
 def sheet(title: str, *children: widgets.Widget) -> widgets.VBox:
@@ -122,6 +152,18 @@ def sheet(title: str, *children: widgets.Widget) -> widgets.VBox:
     box = widgets.VBox([widgets.HTML(f'<h3 class="refinish-title">{escape(title)}</h3>'), *children])
     box.add_class("refinish-sheet")
     return box
+
+
+def as_text(entry: Any) -> Any:
+    """What is entered in a control, as it is kept: the words of a choice, the value of anything else."""
+    return entry.label if entry.has_trait("label") else entry.value
+
+
+def _enter(field: EntryField, entry: Any) -> None:
+    try:
+        setattr(field.entry, _kept(field), entry)
+    except (traitlets.TraitError, ValueError, TypeError):
+        return
 
 
 def _kept(field: EntryField) -> str:

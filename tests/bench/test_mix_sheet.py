@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from ipywidgets import Widget
 
 from refinishlib.bench import mix_sheet
-from refinishlib.bench import mix_view as view
+from refinishlib.bench.calculator import cautions
 from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.bench.page import Page
 from refinishlib.booth.cautions import for_task
@@ -440,13 +440,13 @@ def test_nothing_can_be_tapped_while_an_entry_cannot_be_used():
 
 
 def test_the_sheet_shows_every_caution_of_the_task_in_the_librarys_words():
-    text = html.unescape(re.sub(r"<[^>]+>", " ", view.cautions()))
+    text = html.unescape(re.sub(r"<[^>]+>", " ", cautions(("mix",), "At the mixing bench")))
     for caution in for_task("mix"):
         assert caution.title in text and caution.danger in text and caution.usual in text and caution.defer in text
     everything = [MixSheet(COLOUR)]
     for widget in everything:
         everything += getattr(widget, "children", ())
-    assert view.cautions() in [getattr(widget, "value", "") for widget in everything]
+    assert cautions(("mix",), "At the mixing bench") in [getattr(widget, "value", "") for widget in everything]
 
 
 def test_the_first_ounce_and_the_first_slip_load_nothing_more():
