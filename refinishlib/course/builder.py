@@ -33,10 +33,8 @@ from pathlib import Path
 from string import Template
 from typing import Any
 
-import nbformat
 from markdown_it import MarkdownIt
 from markdown_it.rules_block import StateBlock
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
@@ -112,11 +110,11 @@ def written(lesson: str, course: Path) -> str:
     ------
     BadEntry : a mistake in the text, with its line
     """
-    notebook = new_notebook(cells=_Cells(lesson, course).made())
+    notebook = _nbformat().v4.new_notebook(cells=_Cells(lesson, course).made())
     about = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
-    notebook.metadata = nbformat.from_dict(about | {"refinish": release.metadata(release.release(lesson))})
-    nbformat.validate(notebook)
-    text: str = nbformat.writes(notebook)
+    notebook.metadata = _nbformat().from_dict(about | {"refinish": release.metadata(release.release(lesson))})
+    _nbformat().validate(notebook)
+    text: str = _nbformat().writes(notebook)
     return text + "\n"
 
 
@@ -355,18 +353,22 @@ class _Cells:
         source = f"### BEGIN SOLUTION\n{good}\n### END SOLUTION"
         about = _about("written-1", grade=True, solution=True, locked=False, points=int(points))
         self.cells.append(
-            new_markdown_cell(source, id="written-1", metadata={"nbgrader": about, **_form([WRITTEN_FIELD])})
+            _nbformat().v4.new_markdown_cell(
+                source, id="written-1", metadata={"nbgrader": about, **_form([WRITTEN_FIELD])}
+            )
         )
 
     # --- the kinds of cells
 
     def prose(self, name: str, source: str) -> None:
-        self.cells.append(new_markdown_cell(source, id=name, metadata={"nbgrader": _about(self.checked(name))}))
+        self.cells.append(
+            _nbformat().v4.new_markdown_cell(source, id=name, metadata={"nbgrader": _about(self.checked(name))})
+        )
 
     def code(self, name: str, source: str, **graded: Any) -> None:
         metadata = {"jupyter": {"source_hidden": True}, "tags": ["raises-exception"]}
         metadata["nbgrader"] = _about(self.checked(name), **graded)
-        self.cells.append(new_code_cell(source, id=name, metadata=metadata))
+        self.cells.append(_nbformat().v4.new_code_cell(source, id=name, metadata=metadata))
 
     def answer(self, slug: str, stub: str, solution: str, form: list[dict[str, Any]]) -> None:
         name = self.checked(f"answer-{slug}")
@@ -374,7 +376,7 @@ class _Cells:
         metadata["nbgrader"] = _about(name, solution=True, locked=False)
         metadata |= _form(form)
         source = f"{stub}\n### BEGIN SOLUTION\n{solution}\n### END SOLUTION"
-        self.cells.append(new_code_cell(source, id=name, metadata=metadata))
+        self.cells.append(_nbformat().v4.new_code_cell(source, id=name, metadata=metadata))
 
     def has(self, name: str) -> bool:
         return any(cell.id == name for cell in self.cells)
@@ -483,3 +485,10 @@ def _slug(words: str) -> str:
 
 def _text(words: str) -> str:
     return json.dumps(words, ensure_ascii=False)
+
+
+def _nbformat() -> Any:
+    """Loaded when something is built: its help need not wait a second for it."""
+    import nbformat
+
+    return nbformat

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 PATIENCE_S = 120.0
 DISK_FULL = ("No space left on device", "disk is full")
 AHEAD = 8
+MOST_WORKERS = 2
 MOST_SHOWN = 12
 PROGRESS = "{desc}: {n_fmt} of {total_fmt} graded{postfix} |{bar}| {remaining}"
 
@@ -294,6 +295,12 @@ def clear_scores(course: Course, lesson: str, who: str) -> None:
         book.db.commit()
 
 
+def cores() -> int:
+    """How many cores this process may use; on one of them a second worker would only load the engines twice."""
+    affinity = getattr(os, "sched_getaffinity", None)  # systems without it have no narrower answer
+    return len(affinity(0)) if affinity else os.cpu_count() or 1
+
+
 class Ahead:
     """Evaluates the next few submissions in worker processes while the grade book is being written."""
 
@@ -301,7 +308,7 @@ class Ahead:
         self.root, self.lesson, self.record = root, lesson, lesson_record
         self._names = deque(names)
         self._futures: dict[str, Future[tuple[list[dict[str, Any]], Outcomes]]] = {}
-        self._workers = [Evaluator() for _ in range(min(2, os.cpu_count() or 1))]
+        self._workers = [Evaluator() for _ in range(min(MOST_WORKERS, cores()))]
         self._idle = deque(self._workers)
         self._pool = ThreadPoolExecutor(len(self._workers))
 

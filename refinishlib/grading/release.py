@@ -111,15 +111,16 @@ def points_that_differ(lesson: str, points: Mapping[str, float]) -> list[str]:
     ['1.1 counts 3 points in this course and 2 in the library: its marks are scaled']
     """
     from refinishlib.course import lessons
+    from refinishlib.grading import handedout
     from refinishlib.grading.ledger import question_of
 
     if lesson not in lessons.names():
         return []
-    asked = lessons.questions(lesson, "demo")
+    asked = handedout.points(lesson)
     return [
-        f"{name} counts {most:g} points in this course and {asked[name].points:g} in the library: its marks are scaled"
+        f"{name} counts {most:g} points in this course and {asked[name]:g} in the library: its marks are scaled"
         for name, most in ((question_of(grade_id), most) for grade_id, most in points.items())
-        if name in asked and asked[name].points != most
+        if name in asked and asked[name] != most
     ]
 
 
