@@ -18,7 +18,7 @@ from nbgrader.coursedir import CourseDirectory
 from sqlalchemy.exc import DatabaseError, SAWarning
 
 from refinishlib.entry import BadEntry
-from refinishlib.grading import guard, mark
+from refinishlib.grading import guard, handedout, mark
 from refinishlib.grading.record import damaged
 from refinishlib.grading.sanitize import row_to_note
 
@@ -70,12 +70,17 @@ class Course:
         return sorted(folder.parent.name for folder in folders)
 
     def generate(self, lesson: str) -> None:
-        """Write the lesson and its checks into the grade book, as ``nbgrader generate_assignment --force`` does."""
+        """Write the lesson and its checks into the grade book, as ``nbgrader generate_assignment --force`` does.
+
+        What the lesson is now is worked out and kept with it, so that grading need not.
+        """
         self.directory.assignment_id = lesson
         converter = GenerateAssignment(coursedir=self.directory, parent=self.app)
         converter.force = True
         with quiet():
             converter.start()
+        with contextlib.suppress(BadEntry):  # no lesson of the library, or no key here
+            handedout.now(lesson)
 
 
 class ClassAutograde(Autograde):

@@ -10,7 +10,6 @@ from typing import Any
 from nbconvert.exporters import NotebookExporter
 from nbformat import NotebookNode, from_dict, validate
 from nbformat.v4 import new_notebook
-from nbformat.v4 import writes as written
 from nbgrader.preprocessors import NbGraderPreprocessor
 
 from refinishlib.grading import guard, handedout, record
@@ -91,7 +90,7 @@ class SubmissionExporter(NotebookExporter):
             return json.dumps(nb) + "\n", resources
         validate(nb)
         self._leave_row(*_whose(resources))
-        return written(nb) + "\n", resources
+        return json.dumps(nb, ensure_ascii=False) + "\n", resources
 
     def _leave_row(self, apprentice: str, lesson: str, notebook: str) -> None:
         coursedir = self.parent.coursedir  # type: ignore[union-attr]
