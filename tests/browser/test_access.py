@@ -8,7 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 pytestmark = [pytest.mark.browser]
 
 LESSON = "lessons/mixing/mixing.ipynb"
-OURS = ".refinish-start, .refinish-form, .refinish-talk, .refinish-lesson-bar, .refinish-tool"
+OURS = ".refinish-start, .refinish-form, .refinish-talk, .refinish-lesson-bar, .refinish-tool, .refinish-sheet"
 OPTIONS = {"resultTypes": ["violations"], "preload": False}  # style sheets are the page's own
 SIZES = {
     "wide": {"viewport": {"width": 1280, "height": 800}},
