@@ -16,6 +16,7 @@ from refinishlib.shop.faults import Faults, Field, load
 HAND = "hand"
 EDGE = "edge"
 GLOSS = "gloss"
+POLISH = "machine polish"
 COLOURS = ("silver", "light solid", "dark solid")
 # For which colours a choice in the file holds.
 _HOLDS_FOR = {
@@ -60,6 +61,11 @@ class FinalScratch:
     shows: bool
     machines: tuple[tuple[SandingWay, tuple[str, ...]], ...]
     why: str
+
+    @property
+    def is_coated(self) -> bool:
+        """Whether a coat follows, so that going through is what counts; after a polish the clear must last as it is."""
+        return self.name != POLISH
 
 
 @dataclass(frozen=True)

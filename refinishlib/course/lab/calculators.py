@@ -8,7 +8,13 @@ from pathlib import Path
 from refinishlib.course.lab.opening import add_lab_arguments, start_lab
 
 # Heading, and the function that makes the calculator.
-CALCULATORS = {"Mix sheet": "refinishlib.bench.mix_sheet.MixSheet"}
+CALCULATORS = {
+    "Compare two colours": "refinishlib.bench.compare.CompareColours",
+    "Mix sheet": "refinishlib.bench.mix_sheet.MixSheet",
+    "Undercoat and coats": "refinishlib.bench.undercoat.UndercoatAndCoats",
+    "Surface plan": "refinishlib.bench.surface.SurfacePlan",
+    "Order of work": "refinishlib.bench.order.OrderOfWork",
+}
 PAGE = "Calculators.ipynb"
 PORT = 8878  # its own, since browsers keep remembered entries by address
 
