@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 
 from refinishlib.bench.calculator import Calculator, Reply
@@ -88,16 +89,16 @@ def CompareColours(
             ],
             caption=f"CIEDE2000 under {light}",
         )
-        told = ". ".join(one[:1].upper() + one[1:] for one in found.words)
+        told = _told(found.words)
         parts = f" Under {' and '.join(found.parts_under)} it would be a worse verdict." if found.parts_under else ""
         return Reply(
             figure=found.verdict,
             lead="The card, beside the panel:",
-            reason=f"{found.why} {told}.{parts}",
-            picture=figure(seen_by(picture, eye)),
+            reason=f"{found.why} {told}{parts}",
+            picture=figure(seen_by(picture, eye), short=True),
             detail=table,
             about=f"<p><b>How sure.</b> {sure.why}</p>{light_words}",
-            text=f"{panel} and {card} under {light}: {found.verdict}. {found.why} {told}.",
+            text=f"{panel} and {card} under {light}: {found.verdict}. {found.why} {told}",
             summary=f"{panel} and {card}, {light}",
             tasks=("spray the stepped card",),
             hands={"colour": card},
@@ -160,6 +161,14 @@ def readings(text: str) -> Reading:
     if not rows:
         raise BadEntry(f"{READINGS}: nothing was given, allowed is at least one line, such as 45: 30.5 36.0 17.5.")
     return from_lab(dict(sorted(rows.items())), name="panel")
+
+
+def _told(places: Sequence[str]) -> str:
+    """What is said of the face, the middle and the flop; once where it is the same everywhere."""
+    said = [one.partition(" the card is ") for one in places]
+    if len({words for *_, words in said}) == 1 and len(said) > 1:
+        return f"It is so everywhere, face and flop: {said[0][2]}."
+    return " ".join(f"{one[:1].upper()}{one[1:]}." for one in places)
 
 
 def _plain(word: str) -> str:

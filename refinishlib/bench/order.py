@@ -97,7 +97,7 @@ def _reply(job: Job, order: Sequence[str], task: str) -> Reply:
         for step, (name, mark) in enumerate(zip(order, marks, strict=True), 1)
     )
     table = (
-        "<table class='refinish-table refinish-order'><thead><tr><th scope='col'>Step</th><th scope='col'>Task</th>"
+        "<table class='refinish-table'><thead><tr><th scope='col'>Step</th><th scope='col'>Task</th>"
         f"<th scope='col'>Why</th></tr></thead><tbody>{rows}</tbody></table>"
     )
     return Reply(
@@ -108,7 +108,7 @@ def _reply(job: Job, order: Sequence[str], task: str) -> Reply:
             if wrong is None
             else wrong.sentence
         ),
-        about=table,
+        about=f'<div class="refinish-words">{table}</div>',
         text="\n".join([job.title, *(f"{step}. {name}" for step, name in enumerate(order, 1))]),
         summary=job.title,
         tasks=(task,),

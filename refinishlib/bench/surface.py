@@ -100,14 +100,15 @@ def SurfacePlan(
             + [("by hand", "grey pad", "edges and shiny spots", "")],
             caption="In this order",
         )
+        because = "" if way.why.lower() in row.why.lower() else f": {way.why}"
         mover = "By hand" if way.machine == HAND else f"With the {way.machine} orbit"
         return Reply(
             figure=" then ".join(papers),
-            lead=f"Before {row.name}:",
-            reason=f"{mover}{', over an interface pad' if soft else ''}: {way.why}. "
+            lead=f"Next: {row.name}.",
+            reason=f"{mover}{', over an interface pad' if soft else ''}{because}. "
             f"{row.why[:1].upper()}{row.why[1:].rstrip('.')}.",
             picture=_passes(left, last, more_clear),
-            detail=steps,
+            detail=f'<div class="refinish-words">{steps}</div>',
             about=f"<p><b>Edges:</b> {row.edges[:1].upper()}{row.edges[1:].rstrip('.')}.</p>"
             f"<p><b>The price of a slip.</b> {slip(panel)}</p>",
             text="\n".join([title, *(f"{one.grade}: {' and '.join(one.zones)}" for one in reaches)]),

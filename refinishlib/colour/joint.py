@@ -69,6 +69,14 @@ class ColourStop:
     colour_m: float
     room_m: float
 
+    def run_m(self, length_m: float) -> float:
+        """How far colour runs on a panel of this length, at most all of it.
+
+        >>> ColourStop("bonnet", 0.4, 1.0).run_m(1.05), ColourStop("bonnet", np.inf, np.inf).run_m(1.05)
+        (0.4, 1.05)
+        """
+        return min(self.colour_m, length_m)
+
 
 @dataclass(frozen=True)
 class ClearStop:

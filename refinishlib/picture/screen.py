@@ -190,8 +190,10 @@ def png(picture: Picture) -> bytes:
     return file.getvalue()
 
 
-def figure(picture: Picture) -> str:
+def figure(picture: Picture, *, short: bool = False) -> str:
     """The picture as HTML with its words, numbers and notes beside it; the words stand in for who cannot see it.
+
+    short : the notes alone below it, where words and numbers stand elsewhere
 
     >>> shown = finish(np.full((2, 3, 3), 0.5), "D65", words=("It is grey.",), numbers=(("middle", "L* 76.2"),))
     >>> "It is grey." in figure(shown) and "<td>L* 76.2</td>" in figure(shown)
@@ -200,10 +202,10 @@ def figure(picture: Picture) -> str:
     source = base64.b64encode(png(picture)).decode("ascii")
     words, notes = (" ".join(sentences) for sentences in (picture.words, picture.notes))
     table = html_table(("place", "value"), picture.numbers) if picture.numbers else ""
+    below = f"<p>{escape(notes)}</p>" if short else f"<p>{escape(words)}</p>{table}<p>{escape(notes)}</p>"
     return (
         f'<figure class="refinish-picture"><img alt="{escape(words or notes)}" src="data:image/png;base64,{source}"'
-        f' style="width: 100%; max-width: {picture.rgb.shape[1]}px"><figcaption><p>{escape(words)}</p>{table}'
-        f"<p>{escape(notes)}</p></figcaption></figure>"
+        f' style="width: 100%; max-width: {picture.rgb.shape[1]}px"><figcaption>{below}</figcaption></figure>'
     )
 
 

@@ -4,18 +4,33 @@ import html
 import re
 
 import pytest
+from ipywidgets import HTML
 
+from refinishlib.bench.amount import WholeAmount
+from refinishlib.bench.blend_plan import BlendPlan
+from refinishlib.bench.cards import CardLog
+from refinishlib.bench.clock import BoothClock
 from refinishlib.bench.compare import CompareColours, readings
 from refinishlib.bench.order import OrderOfWork
 from refinishlib.bench.surface import SurfacePlan
+from refinishlib.bench.tint import Tint
 from refinishlib.bench.undercoat import UndercoatAndCoats
-from refinishlib.colour import predict
+from refinishlib.booth.advice import booth_clock, scan_starts
+from refinishlib.booth.breaks import clock_time
+from refinishlib.booth.clock import Coating, Plan, steps_for
+from refinishlib.booth.day import steady_day
+from refinishlib.booth.quantity import application, bill
+from refinishlib.colour import joint, predict
+from refinishlib.colour.conditions import Conditions
+from refinishlib.colour.decision import decide
 from refinishlib.colour.hiding import coats_to_hide, fewest_coats
 from refinishlib.colour.optics import of_formula
 from refinishlib.colour.reading import from_spectra
 from refinishlib.colour.tolerance import of_kind
 from refinishlib.colour.verdict import compare
 from refinishlib.entry import BadEntry
+from refinishlib.job.card_log import read_log
+from refinishlib.mixing.scale import to_mass
 from refinishlib.prep.order import first_violation, good_order, jobs
 from refinishlib.prep.removal import burn_through
 from refinishlib.prep.scratch import final_scratches, ladder_for, ways_to_sand
@@ -26,6 +41,12 @@ SHOP = load()
 
 def words(text: str) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", text))
+
+
+def walk(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from walk(child)
 
 
 @pytest.mark.parametrize("next_coat", list(final_scratches()))
@@ -125,3 +146,84 @@ def test_the_job_is_taken_up_and_handed_on(make):
     assert "Chalk Barn, greyer" in calculator.shown.text
     calculator.page.job = {"colour": "a colour that is not here", "vehicle": "demo 7"}
     assert "Chalk Barn, greyer" in calculator.shown.text
+
+
+@pytest.mark.parametrize("air, humidity", [("21 °C", "55 %"), ("12 °C", "85 %"), ("34 °C", "20 %")])
+def test_the_booth_clock_tells_the_first_break_and_the_good_starts_of_the_engine(air, humidity):
+    reply = BoothClock(air, humidity, "10:00", remember=False).shown
+    steps = steps_for(
+        [
+            Coating(SHOP.product("grey sealer")),
+            Coating(SHOP.product("water base"), 3),
+            Coating(SHOP.product("clear"), 2),
+        ]
+    )
+    plan = Plan(steps, steady_day(float(air.split()[0]), float(humidity.split()[0])), start_min=600.0)
+    clock, scan = booth_clock(plan), scan_starts(plan)
+    assert reply.figure == clock_time(clock.ends_min) and reply.reason == clock.checked.sentence
+    assert scan.sentence in words(reply.about)
+    for one in clock.breaks:
+        assert one.sentence in words(reply.detail)
+    assert set(reply.tasks) == set(clock.checked.cautions) and reply.tasks
+
+
+def test_amounts_are_the_bill_of_the_ticked_panels_and_go_into_the_job():
+    panels = ("left rear door", "left front door")
+    reply = WholeAmount(panels, 2, remember=False).shown
+    areas = [SHOP.vehicle.panel(name).area_m2 for name in panels]
+    paint = bill([application(SHOP.product("water base"), areas, coats=2), application(SHOP.product("clear"), areas)])
+    assert reply.figure == f"{paint.mixed_ml:.0f} mL"
+    assert reply.hands["amount"] == f"{paint.amounts[0].mixed_ml:.0f} mL"
+    calculator = WholeAmount(remember=False)
+    before = calculator.shown
+    calculator.fields["panels"].entry.value = ()
+    assert calculator.shown is before and "allowed is at least one" in calculator.fields["panels"].children[1].value
+
+
+def test_tint_pours_what_the_decision_pours():
+    reply = Tint("Chalk Barn, as built", "Chalk Barn, greyer", remember=False).shown
+    formula = SHOP.colour("Chalk Barn, as built")
+    card, panel = (
+        from_spectra(predict.reflectance(of_formula(SHOP.colour(f"Chalk Barn, {one}"))))
+        for one in ("as built", "greyer")
+    )
+    others = [one for one in SHOP.colours if one.name == "Chalk Barn" and one.variant != "as built"]
+    made = decide(formula, to_mass(formula.parts, 200.0).own_g, card, panel, variants=others)
+    assert made.why in reply.reason
+    if made.chosen.what == "add":
+        assert all(name in reply.figure for name in made.correction.pour.names)
+    else:
+        assert reply.figure == (made.chosen.name or reply.figure)
+
+
+@pytest.mark.parametrize("old", ["Millrace Silver, as built", "Millrace Silver, warmer", "Millrace Silver, darker"])
+def test_the_blend_plan_is_the_joint_of_the_engine(old):
+    reply = BlendPlan("left rear door", "Millrace Silver, as built", old, remember=False).shown
+    part = SHOP.vehicle.panel("left rear door")
+    new, there = SHOP.colour("Millrace Silver, as built"), SHOP.colour(old)
+    made, _, joins = joint.plan(SHOP.vehicle, part, new, there, conditions=Conditions(undercoat=56.0))
+    assert made.why == reply.reason and (f"{made.blend_m:.2f} m" in reply.figure) == bool(made.blend_m)
+    assert reply.hands["panels"] == ", ".join(made.panels) and joins.why in words(reply.about)
+    for stop in made.clear:
+        assert stop.words in words(reply.detail)
+
+
+def test_a_card_is_one_line_more_of_the_file_and_comes_first_the_next_time(tmp_path):
+    log = tmp_path / "cards.csv"
+    calculator = CardLog("Kiln Red", log=log, remember=False)
+    assert calculator.shown.figure == "No card yet" and not log.exists()
+    [button] = (one for one in walk(calculator) if getattr(one, "description", "") == "Add this card")
+    for variant, verdict in (("darker", "not yet"), ("lighter", "goes edge to edge")):
+        calculator.fields["variant"].entry.value = variant
+        calculator.fields["verdict"].entry.value = verdict
+        button.click()
+    assert [(card.variant, card.verdict) for card in read_log(log.read_text())] == [
+        ("darker", "not yet"),
+        ("lighter", "goes edge to edge"),
+    ]
+    assert calculator.shown.figure == "lighter" == CardLog("Kiln Red", log=log, remember=False).shown.figure
+    log.write_text(log.read_text() + "2026-99-99,x\n", "utf-8")
+    again = CardLog("Kiln Red", log=log, remember=False)
+    assert again.shown is None and "line 4" in " ".join(one.value for one in walk(again) if isinstance(one, HTML))
+    button.click()
+    assert log.read_text().endswith("2026-99-99,x\n"), "a damaged log is never written over"

@@ -12,8 +12,13 @@ CALCULATORS = {
     "Compare two colours": "refinishlib.bench.compare.CompareColours",
     "Mix sheet": "refinishlib.bench.mix_sheet.MixSheet",
     "Undercoat and coats": "refinishlib.bench.undercoat.UndercoatAndCoats",
+    "Tint": "refinishlib.bench.tint.Tint",
+    "Blend plan": "refinishlib.bench.blend_plan.BlendPlan",
     "Surface plan": "refinishlib.bench.surface.SurfacePlan",
     "Order of work": "refinishlib.bench.order.OrderOfWork",
+    "Booth clock": "refinishlib.bench.clock.BoothClock",
+    "Amount, cost and hours": "refinishlib.bench.amount.WholeAmount",
+    "Card log": "refinishlib.bench.cards.CardLog",
 }
 PAGE = "Calculators.ipynb"
 PORT = 8878  # its own, since browsers keep remembered entries by address
