@@ -183,6 +183,7 @@ function connection(model, el) {
 }
 
 const LOOK_EVERY_MS = 500;
+const PATIENCE_MS = 5000;
 
 // Says that nothing counts while the kernel is gone, and brings it back.
 function watchKernel(model, el, sheet, ask) {
@@ -324,14 +325,23 @@ function render({ model, el }) {
     clearTimeout(quiet);
     quiet = setTimeout(() => (said.textContent = ""), 4000);
   };
+  // What is copied, printed or taken along is the answer to what is entered now, not the one before it.
+  const settled = async () => {
+    const until = Date.now() + PATIENCE_MS;
+    while (sheet()?.classList.contains("refinish-waiting") && Date.now() < until) {
+      await new Promise((resolve) => setTimeout(resolve, 30));
+    }
+  };
   const copy = button("Copy", async () => {
+    await settled();
     say((await copyText(model.get("text"))) ? "Copied." : "This browser does not let a page copy: print it instead.");
   });
   const showCopy = () => (copy.hidden = model.get("text") === "");
   showCopy();
   model.on("change:text", showCopy);
-  el.append(copy, button("Print", () => printSheet(sheet(), model.get("_css"), model.get("job"))));
-  const take = button("Take this into the job", () => {
+  el.append(copy, button("Print", () => settled().then(() => printSheet(sheet(), model.get("_css"), model.get("job")))));
+  const take = button("Take this into the job", async () => {
+    await settled();
     model.set("job", { ...model.get("job"), ...model.get("hands") });
     model.save_changes();
     say("The job has it now.");

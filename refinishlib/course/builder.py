@@ -36,10 +36,10 @@ from typing import Any
 from markdown_it import MarkdownIt
 from markdown_it.rules_block import StateBlock
 
+from refinishlib.bench.registry import CALCULATORS
 from refinishlib.booth.cautions import for_task
 from refinishlib.course import keys, lessons, release
 from refinishlib.course.folder import course_folder
-from refinishlib.course.lab.calculators import CALCULATORS
 from refinishlib.course.question import Choice, Chosen, Number, Order, Part, Question, Table, fields
 from refinishlib.entry import BadEntry, one_of
 
@@ -476,7 +476,7 @@ def _about(name: str, **given: Any) -> dict[str, Any]:
 
 
 def _calculators() -> dict[str, str]:
-    return {place.rpartition(".")[2]: place for place in CALCULATORS.values()}
+    return {one.function: f"refinishlib.bench.{one.module}.{one.function}" for one in CALCULATORS}
 
 
 def _slug(words: str) -> str:

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 import pytest
 
 from refinishlib.bench.calculator import Calculator
-from refinishlib.course.lab.calculators import CALCULATORS
+from refinishlib.bench.registry import CALCULATORS
 
 TYPINGS = (
     "", " ", "abc", "0", "-5", "34,2", "1e999", "-1e999", "nan", "inf", "١٢", "１２", "½", "1 1/2", "12 parsec",
@@ -20,10 +20,9 @@ TYPINGS = (
 NO_ANSWER = re.compile(r"\b(?:nan|inf|None|Traceback|Error)\b")
 
 
-def make(place: str, tmp_path, monkeypatch) -> widgets.Widget:
+def make(one, tmp_path, monkeypatch) -> widgets.Widget:
     monkeypatch.chdir(tmp_path)  # the card log lies where the calculators were started
-    module, name = place.rsplit(".", 1)
-    return getattr(importlib.import_module(module), name)(remember=False)
+    return getattr(importlib.import_module(f"refinishlib.bench.{one.module}"), one.function)(remember=False)
 
 
 def text_fields(calculator) -> dict:
@@ -45,13 +44,13 @@ def shown(calculator) -> str:
 
 
 def test_the_bank_is_large_enough(tmp_path, monkeypatch):
-    fields = sum(len(text_fields(make(place, tmp_path, monkeypatch))) for place in CALCULATORS.values())
+    fields = sum(len(text_fields(make(one, tmp_path, monkeypatch))) for one in CALCULATORS)
     assert fields * len(TYPINGS) >= 400
 
 
-@pytest.mark.parametrize("place", CALCULATORS.values(), ids=CALCULATORS)
-def test_every_typing_is_a_reading_or_one_sentence(place, tmp_path, monkeypatch):
-    calculator = make(place, tmp_path, monkeypatch)
+@pytest.mark.parametrize("one", CALCULATORS, ids=lambda one: one.key)
+def test_every_typing_is_a_reading_or_one_sentence(one, tmp_path, monkeypatch):
+    calculator = make(one, tmp_path, monkeypatch)
     if isinstance(calculator, Calculator):
         assert calculator.shown, "it begins with an answer"
         assert "allowed" not in shown(calculator), "and with no complaint"
@@ -67,9 +66,9 @@ def test_every_typing_is_a_reading_or_one_sentence(place, tmp_path, monkeypatch)
         assert field.reading is not None and not field.sentence
 
 
-@pytest.mark.parametrize("place", CALCULATORS.values(), ids=CALCULATORS)
-def test_every_choice_gives_an_answer_or_a_sentence(place, tmp_path, monkeypatch):
-    calculator = make(place, tmp_path, monkeypatch)
+@pytest.mark.parametrize("one", CALCULATORS, ids=lambda one: one.key)
+def test_every_choice_gives_an_answer_or_a_sentence(one, tmp_path, monkeypatch):
+    calculator = make(one, tmp_path, monkeypatch)
     own = calculator.fields if isinstance(calculator, Calculator) else vars(calculator)
     for name, field in own.items():
         entry = getattr(field, "entry", None)

@@ -21,9 +21,10 @@ def main() -> None:
     sys.path[:0] = [str(tests), str(tests / "shared"), str(tests / "browser")]
     import nbformat
     import test_form
-    from conftest import CHROMIUM, FLAGS, Lab, Server, copy_course
+    from conftest import CHROMIUM, FLAGS, TOKEN, Lab, Server, copy_course
     from playwright.sync_api import sync_playwright
 
+    from refinishlib.bench.registry import CALCULATORS
     from refinishlib.course import lessons
 
     FOLDER.mkdir(exist_ok=True)
@@ -80,12 +81,16 @@ def main() -> None:
         page.close()
 
         server = Server(course, "bench")
-        shown = lab(server)
-        shown.go()
-        shown.page.wait_for_selector(".refinish-sheet svg")
-        shown.page.get_by_role("button", name="Poured").click()
-        shown.page.get_by_role("button", name="Undo").wait_for()
-        take(shown, "bench")
+        for theme, width in (("light", 1280), ("dark", 390)):
+            page = browser.new_page(viewport={"width": width, "height": 844}, color_scheme=theme)
+            page.goto(f"http://localhost:{server.port}/refinish?token={TOKEN}")
+            page.screenshot(path=FOLDER / f"bench-{theme}.png")
+            for one in CALCULATORS:
+                page.goto(f"http://localhost:{server.port}/refinish/{one.key}")
+                page.locator(".refinish-sheet").wait_for()
+                page.wait_for_timeout(1000)
+                page.screenshot(path=FOLDER / f"bench-{one.key}-{theme}.png", full_page=True)
+            page.close()
         server.stop()
         browser.close()
 

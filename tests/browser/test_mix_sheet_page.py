@@ -151,12 +151,10 @@ def test_every_control_is_hit_across_its_whole_box_in_every_state_and_a_dead_ker
     lab.page.context.close()
 
 
-def test_the_strip_beside_an_output_takes_no_tap_where_the_prompt_is_hidden(serve, open_lab):
-    """Without the prompt, as on the calculators' page, the sheet stands where JupyterLab's unseen strip lies."""
-    lab = open_lab(serve("bench"))
-    lab.go()
-    lab.page.wait_for_selector(".refinish-mix svg")
-    lab.wait_idle()
+def test_the_strip_beside_an_output_takes_no_tap(server, open_lab, notebook):
+    """The sheet stands where JupyterLab's unseen strip lies."""
+    lab = open_lab(server)
+    begin(lab, notebook)
     hit_everywhere(lab, "fresh")
     colour = lab.page.get_by_label("Colour").input_value()
     tap_left_edge(lab, "Poured")

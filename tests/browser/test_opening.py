@@ -182,12 +182,3 @@ def test_ctrl_c_ends_it_while_pages_still_ask_for_files(serve):
             pages.submit(ask)
         time.sleep(2)
         server.stop()  # fails where it does not end
-
-
-def test_a_painter_finds_the_calculators_running(serve, open_lab):
-    lab = open_lab(serve("bench"))
-    lab.go()
-    lab.page.wait_for_selector(".refinish-sheet h3")
-    assert lab.page.locator(".refinish-sheet h3").all_inner_texts() == ["Mix sheet"]
-    assert not lab.page.locator(".jp-CodeCell .cm-editor").first.is_visible()
-    lab.look("bench")

@@ -1,27 +1,21 @@
-"""`refinish bench`: the calculators on one page, for someone who paints and wants a number now."""
+"""`refinish bench`: the calculators on a page of their own, for someone who paints and wants a number now."""
 
 from __future__ import annotations
 
 import argparse
+import signal
 from pathlib import Path
 
-from refinishlib.course.lab.opening import add_lab_arguments, start_lab
+from refinishlib.course.lab.opening import NBGRADER_SERVICES, add_lab_arguments
 
-# Heading, and the function that makes the calculator.
-CALCULATORS = {
-    "Compare two colours": "refinishlib.bench.compare.CompareColours",
-    "Mix sheet": "refinishlib.bench.mix_sheet.MixSheet",
-    "Undercoat and coats": "refinishlib.bench.undercoat.UndercoatAndCoats",
-    "Tint": "refinishlib.bench.tint.Tint",
-    "Blend plan": "refinishlib.bench.blend_plan.BlendPlan",
-    "Surface plan": "refinishlib.bench.surface.SurfacePlan",
-    "Order of work": "refinishlib.bench.order.OrderOfWork",
-    "Booth clock": "refinishlib.bench.clock.BoothClock",
-    "Amount, cost and hours": "refinishlib.bench.amount.WholeAmount",
-    "Card log": "refinishlib.bench.cards.CardLog",
-}
-PAGE = "Calculators.ipynb"
 PORT = 8878  # its own, since browsers keep remembered entries by address
+# A kernel that no page is connected to, as after a phone has lost the network for good, is ended after this.
+IDLE_S, LOOK_S = 900, 60
+# What may be installed for a JupyterLab, and has nothing to do here.
+NOT_HERE = (
+    "jupyterlab", "notebook", "notebook_shim", "jupyter_lsp", "jupyter_server_terminals", "nbclassic",
+    "refinishlib.course.lab", *NBGRADER_SERVICES,
+)  # fmt: skip
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,25 +23,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    bench = Path.cwd() / ".local" / "painter" / "page"
+    """Serve the calculators until it is stopped. Their kernels work in a folder where the job and the cards lie."""
+    import zmq
+    from jupyter_server.serverapp import ServerApp
+    from traitlets.config import Config
+
+    bench = Path.cwd() / ".local" / "painter"
     bench.mkdir(parents=True, exist_ok=True)
-    (bench / PAGE).write_text(calculator_page(), encoding="utf-8")
-    return start_lab(
-        desk="painter", root=bench, page=PAGE, hidden=(), port=arguments.port, browser=not arguments.no_browser
-    )
-
-
-def calculator_page() -> str:
-    """A notebook with one calculator in each cell."""
-    import nbformat
-    from nbformat.v4 import new_code_cell, new_notebook
-
-    cells = []
-    for title, place in CALCULATORS.items():
-        module, function = place.rsplit(".", 1)
-        cell = new_code_cell(f"# {title}\nfrom {module} import {function}\n\n{function}()", id=function.lower())
-        cell.metadata.jupyter = {"source_hidden": True}
-        cells.append(cell)
-    kernel = {"name": "python3", "display_name": "Python 3 (ipykernel)", "language": "python"}
-    text: str = nbformat.writes(new_notebook(cells=cells, metadata={"kernelspec": kernel}))
-    return text
+    config = Config()
+    config.ServerApp.jpserver_extensions = {"refinishlib.bench.served": True} | dict.fromkeys(NOT_HERE, False)
+    config.ServerApp.root_dir = str(bench)
+    config.ServerApp.default_url = "/refinish"
+    config.ServerApp.port = arguments.port
+    config.ServerApp.open_browser = not arguments.no_browser
+    config.ServerApp.allow_root = True  # a shop's machine often knows no other user
+    config.ServerApp.log_level = "ERROR"
+    config.MappingKernelManager.cull_idle_timeout = IDLE_S
+    config.MappingKernelManager.cull_interval = LOOK_S
+    if zmq.has("curve"):
+        config.KernelManager.transport_encryption = "auto"  # else the kernel warns of eavesdroppers
+    print("The bench opens in your browser. Leave this window open; Ctrl+C here ends it.", flush=True)
+    server = ServerApp.instance(config=config)
+    server.initialize([])
+    # Ctrl+C ends it at once; Jupyter would ask back first.
+    signal.signal(signal.SIGINT, lambda number, frame: server.stop(from_signal=True))
+    server.start()
+    return 0

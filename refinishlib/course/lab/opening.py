@@ -55,7 +55,7 @@ def start_lab(*, desk: str, root: Path, page: str, hidden: tuple[str, ...], port
 
     Parameters
     ----------
-    desk : whose settings, "apprentice" or "instructor" or "painter"; each desk keeps its own in the course's .local/
+    desk : whose settings, "apprentice" or "instructor"; each desk keeps its own in the course's .local/
     root : the folder whose files JupyterLab shows
     page : the notebook to open first, as seen from root, with forward slashes; "" for the start page
     hidden : patterns of names that the list of files leaves out

@@ -67,7 +67,6 @@ function activate(app, restorer, shared, lesson, { Start }, { asking }) {
     execute: () => inFront(app, (panel) => runAndCheck(lab, panel)),
   });
   document.addEventListener("refinish-bring-back", (event) => bringBack(app, lab, event));
-  if (desk === "painter") app.restored.then(() => inFront(app, (panel) => panel.context.ready.then(() => runAll(lab, panel))));
   if (desk === "apprentice" || desk === "instructor") showStart(app, restorer, new Start(app, lab, ask, desk), desk);
 }
 

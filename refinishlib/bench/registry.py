@@ -1,0 +1,47 @@
+"""The calculators, in the order of a job: address, name, what it is for in a few words, and who makes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Row:
+    """One calculator.
+
+    key : its address
+    title : its name on the screen
+    task : what a painter wants from it, for its tile
+    module, function : who makes it; the module is loaded when it is opened
+    """
+
+    key: str
+    title: str
+    task: str
+    module: str
+    function: str
+
+
+SOURCES = {"CALCULATORS": "definition"}
+
+CALCULATORS = (
+    Row("compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours"),
+    Row("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
+    Row("undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats"),
+    Row("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint"),
+    Row("blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan"),
+    Row("surface", "Surface plan", "Which paper, how far out, how many passes are left?", "surface", "SurfacePlan"),
+    Row("order", "Order of work", "What comes first, and what breaks if it does not?", "order", "OrderOfWork"),
+    Row("clock", "Booth clock", "When may I start, and when is it done?", "clock", "BoothClock"),
+    Row("amount", "Amount, cost and hours", "How much to mix, what it takes and costs?", "amount", "WholeAmount"),
+    Row("cards", "Card log", "What did we spray of this colour before?", "cards", "CardLog"),
+)
+
+
+def row(key: str) -> Row | None:
+    """The calculator with this address; None where there is none.
+
+    >>> row("tint").title, row("teapot")
+    ('Tint', None)
+    """
+    return next((one for one in CALCULATORS if one.key == key), None)

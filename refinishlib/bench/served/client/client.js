@@ -1,0 +1,125 @@
+// The page of one calculator: takes a kernel from the server, makes the calculator there, and shows it here.
+import { KernelManager, ServerConnection } from "@jupyterlab/services";
+import { ManagerBase } from "@jupyter-widgets/base-manager";
+import * as base from "@jupyter-widgets/base";
+import * as controls from "@jupyter-widgets/controls";
+import { made } from "./define.js";
+import "anywidget";
+import "@jupyter-widgets/controls/css/widgets-base.css";
+import "@jupyter-widgets/base/css/index.css";
+import "./client.css";
+import { MessageLoop } from "@lumino/messaging";
+import { Widget } from "@lumino/widgets";
+
+const MODULES = { "@jupyter-widgets/base": base, "@jupyter-widgets/controls": controls, anywidget: made };
+
+class Manager extends ManagerBase {
+  constructor(kernel) {
+    super();
+    this.kernel = kernel;
+    kernel.registerCommTarget(this.comm_target_name, (comm, message) =>
+      this.handle_comm_open(new base.shims.services.Comm(comm), message),
+    );
+  }
+  loadClass(name, module) {
+    const found = MODULES[module]?.[name];
+    return found ? Promise.resolve(found) : Promise.reject(new Error(`${module} has no ${name}`));
+  }
+  async _create_comm(target, id, data, metadata, buffers) {
+    const comm = this.kernel.createComm(target, id);
+    if (data || metadata) comm.open(data, metadata, buffers);
+    return new base.shims.services.Comm(comm);
+  }
+  async _get_comm_info() {
+    const reply = await this.kernel.requestCommInfo({ target_name: this.comm_target_name });
+    return reply.content.status === "ok" ? reply.content.comms : {};
+  }
+}
+
+const about = JSON.parse(document.getElementById("about").textContent);
+about.base = new URL(about.base, window.location.href).href;
+const xsrf = () => document.cookie.match(/(?:^|; )_xsrf=([^;]*)/)?.[1] ?? "";
+const ask = (path, method, body) =>
+  fetch(`${about.base}refinish/${path}`, { method, body, headers: { "X-XSRFToken": xsrf() }, keepalive: true });
+
+async function begin(place) {
+  const given = await ask(`kernel/${about.key}`, "POST");
+  if (!given.ok) throw new Error(await given.text());
+  const { kernel: id } = await given.json();
+  // A kernel that nobody looks at any more is given back.
+  window.addEventListener("pagehide", () => ask(`kernel/${id}`, "DELETE"));
+  const serverSettings = ServerConnection.makeSettings({
+    baseUrl: about.base, wsUrl: about.base.replace(/^http/, "ws"), appendToken: false,
+  });
+  // It asks the server now and then which kernels there are, and so learns that ours was ended.
+  const kernel = new KernelManager({ serverSettings }).connectTo({ model: { id, name: "python3" } });
+  const manager = new Manager(kernel);
+  const shown = new Promise((resolve, reject) => {
+    const run = kernel.requestExecute({ code: about.code, silent: false, store_history: false, stop_on_error: true });
+    run.onIOPub = ({ header, content }) => {
+      if (header.msg_type === "error") reject(new Error(`${content.ename}: ${content.evalue}`));
+      const id = content.data?.["application/vnd.jupyter.widget-view+json"]?.model_id;
+      if (id) resolve(id);
+    };
+  });
+  const view = await manager.create_view(await manager.get_model(await shown));
+  const widget = view.luminoWidget ?? view.pWidget;
+  MessageLoop.sendMessage(widget, Widget.Msg.BeforeAttach);
+  place.replaceChildren(view.el);
+  MessageLoop.sendMessage(widget, Widget.Msg.AfterAttach);
+  document.documentElement.dataset.refinishReady = "yes";
+  shareJob(await Promise.all([...manager._models?.values?.() ?? Object.values(manager._models ?? {})]));
+}
+
+// The job: every calculator that carries some of it takes what the server has, and hands over what was changed here.
+const LOOK_EVERY_MS = 3000;
+
+async function shareJob(models) {
+  const page = models.find((model) => model.get("hands") !== undefined && model.get("job") !== undefined);
+  if (!page) return;
+  let known = { revision: -1, values: {} };
+  const take = (found) => {
+    if (found.revision === known.revision) return;
+    known = found;
+    page.set("job", found.values);
+    page.save_changes();
+  };
+  const look = async () => {
+    const answer = await ask("job", "GET").catch(() => null);
+    if (answer?.ok) take(await answer.json());
+  };
+  // One change after the other: each is based on the state that the one before it made.
+  let handing = false;
+  let again = false;
+  const hand = async () => {
+    const values = page.get("job");
+    if (JSON.stringify(values) === JSON.stringify(known.values)) return;
+    const body = JSON.stringify({ revision: known.revision, values });
+    const answer = await ask("job", "PUT", body).catch(() => null);
+    if (!answer?.ok && answer?.status !== 409) return;
+    const found = await answer.json();
+    if (answer.ok && again) known = found; // something newer is already on its way
+    else take(found);
+  };
+  page.on("change:job", async () => {
+    again = true;
+    if (handing) return;
+    handing = true;
+    while (again) {
+      again = false;
+      await hand();
+    }
+    handing = false;
+  });
+  await look();
+  setInterval(() => document.hidden || look(), LOOK_EVERY_MS);
+  document.addEventListener("visibilitychange", () => document.hidden || look());
+}
+
+const place = document.getElementById("calculator");
+if (place) {
+  begin(place).catch((error) => {
+    console.error(error);
+    place.querySelector(".refinish-wait").textContent = "This calculator did not start. Load the page again.";
+  });
+}
