@@ -158,9 +158,9 @@ def test_one_job_runs_through_the_calculators_and_a_second_page_sees_it(bench, p
     open_one(bench, other, "tint")
     other.get_by_text("Chalk Barn, greyer, in the cup").wait_for()
     other.get_by_label("In the cup", exact=True).select_option("Night Ferry, as built")
-    page.wait_for_function(
-        "document.querySelector('select').selectedOptions[0].textContent === 'Night Ferry, as built'"
-    )
+    other.get_by_text("Night Ferry, as built, in the cup").wait_for()
+    page.bring_to_front()
+    page.locator(".refinish-say", has_text="Night Ferry, as built").wait_for()
 
 
 def test_a_stale_job_is_refused_and_without_the_token_nothing_is_served(bench):
