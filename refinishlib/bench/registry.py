@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Row:
+class CalculatorRow:
     """One calculator.
 
     key : its address
@@ -25,20 +25,30 @@ class Row:
 SOURCES = {"CALCULATORS": "definition"}
 
 CALCULATORS = (
-    Row("compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours"),
-    Row("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
-    Row("undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats"),
-    Row("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint"),
-    Row("blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan"),
-    Row("surface", "Surface plan", "Which paper, how far out, how many passes are left?", "surface", "SurfacePlan"),
-    Row("order", "Order of work", "What comes first, and what breaks if it does not?", "order", "OrderOfWork"),
-    Row("clock", "Booth clock", "When may I start, and when is it done?", "clock", "BoothClock"),
-    Row("amount", "Amount, cost and hours", "How much to mix, what it takes and costs?", "amount", "WholeAmount"),
-    Row("cards", "Card log", "What did we spray of this colour before?", "cards", "CardLog"),
+    CalculatorRow("compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours"),
+    CalculatorRow("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
+    CalculatorRow(
+        "undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats"
+    ),
+    CalculatorRow("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint"),
+    CalculatorRow(
+        "blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan"
+    ),
+    CalculatorRow(
+        "surface", "Surface plan", "Which paper, how far out, how many passes are left?", "surface", "SurfacePlan"
+    ),
+    CalculatorRow(
+        "order", "Order of work", "What comes first, and what breaks if it does not?", "order", "OrderOfWork"
+    ),
+    CalculatorRow("clock", "Booth clock", "When may I start, and when is it done?", "clock", "BoothClock"),
+    CalculatorRow(
+        "amount", "Amount, cost and hours", "How much to mix, what it takes and costs?", "amount", "WholeAmount"
+    ),
+    CalculatorRow("cards", "Card log", "What did we spray of this colour before?", "cards", "CardLog"),
 )
 
 
-def row(key: str) -> Row | None:
+def row(key: str) -> CalculatorRow | None:
     """The calculator with this address; None where there is none.
 
     >>> row("tint").title, row("teapot")

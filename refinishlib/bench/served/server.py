@@ -15,7 +15,7 @@ from typing import Any
 from jupyter_server.base.handlers import JupyterHandler
 from tornado import web
 
-from refinishlib.bench.registry import CALCULATORS, Row, row
+from refinishlib.bench.registry import CALCULATORS, CalculatorRow, row
 from refinishlib.bench.served.job import SharedJob, StaleJob
 from refinishlib.entry import BadEntry
 from refinishlib.picture import tokens
@@ -170,7 +170,7 @@ class Kernel(_Ours):
         self.finish()
 
 
-class Job(_Ours):
+class TheJob(_Ours):
     """What the job says; a change that is based on an older state is refused."""
 
     @web.authenticated
@@ -189,7 +189,7 @@ class Job(_Ours):
         self.get()
 
 
-def code(one: Row) -> str:
+def code(one: CalculatorRow) -> str:
     """What a kernel runs to make a calculator.
 
     >>> from refinishlib.bench.registry import CALCULATORS
@@ -210,7 +210,7 @@ def add_handlers(app: Any) -> None:
         [
             (at, Home),
             (f"{at}/kernel/([a-z0-9-]+)", Kernel),
-            (f"{at}/job", Job),
+            (f"{at}/job", TheJob),
             (f"{at}/([a-z]+)", OneCalculator),
             (f"{at}/(bench-[0-9a-f]+\\.(?:js|css))", File),
         ],
