@@ -129,7 +129,7 @@ def open_and_run_stock(lab) -> None:
     page.wait_for_function(LOOK_THERE, polling=50)
 
 
-@pytest.mark.parametrize("place", ["stock", "form"])
+@pytest.mark.parametrize("place", ["form", "stock"])
 def test_opening_a_lesson_to_the_first_live_widget(benchmark, places, place):
     way = {"form": open_to_first_widget, "stock": open_and_run_stock}[place]
     benchmark.pedantic(way, (places[place],), rounds=5 if benchmark.enabled else 1)

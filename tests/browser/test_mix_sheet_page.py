@@ -156,13 +156,16 @@ def test_the_strip_beside_an_output_takes_no_tap(server, open_lab, notebook):
     lab = open_lab(server)
     begin(lab, notebook)
     hit_everywhere(lab, "fresh")
-    colour = lab.page.get_by_label("Colour").input_value()
+    colour = lab.page.get_by_label("Colour", exact=True).input_value()
     tap_left_edge(lab, "Poured")
     button(lab, "Undo").wait_for()
     hit_everywhere(lab, "pouring")
     tap_left_edge(lab, "Copy")
     lab.page.get_by_text("Copied.").wait_for()
-    assert lab.page.get_by_label("Colour").input_value() == colour and lab.page.locator(".refinish-mix").is_visible()
+    assert (
+        lab.page.get_by_label("Colour", exact=True).input_value() == colour
+        and lab.page.locator(".refinish-mix").is_visible()
+    )
 
 
 def test_a_reload_in_the_middle_of_a_pour_offers_the_cup(server, open_lab, notebook):

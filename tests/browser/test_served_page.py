@@ -109,12 +109,12 @@ def test_the_bundle_is_the_one_that_its_recipe_made():
     """Whoever changes a source builds anew with `npm run build` in client/, and writes down both."""
     client = served.HERE / "client"
     sources = [client / name for name in ("client.js", "client.css", "define.js", "plain.js", "package.json")]
-    made = [served.HERE / "dist" / name for name in ("bench.js", "bench.css")]
+    made = [served.HERE / "built" / name for name in ("bench.js", "bench.css")]
     found = {
         part: hashlib.sha256(b"".join(path.read_bytes() for path in paths)).hexdigest()
         for part, paths in (("sources", sources), ("built", made))
     }
-    assert found == json.loads((served.HERE / "dist" / "made-from.json").read_text())
+    assert found == json.loads((served.HERE / "built" / "made-from.json").read_text())
 
 
 def test_a_reload_in_mid_pour_offers_the_cup_and_leaves_no_kernel_behind(bench, page):

@@ -223,7 +223,7 @@ def _files() -> dict[str, tuple[str, bytes, bytes]]:
     """For each kind: a name with a hash of the content, the content, and the same packed."""
     made = {}
     for kind in KINDS:
-        content = (HERE / "dist" / f"bench.{kind}").read_bytes()
+        content = (HERE / "built" / f"bench.{kind}").read_bytes()
         if kind == "css":
             content = tokens.css().encode() + content
         name = f"bench-{hashlib.sha256(content).hexdigest()[:12]}.{kind}"
