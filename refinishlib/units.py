@@ -157,6 +157,9 @@ LONGEST_ENTRY = 60
 SOURCES = {
     "KINDS": "NIST Special Publication 811 (2008), appendix B: the units; the amounts are examples",
     "DECIMALS": "common practice, no source: about what a shop's scale, jug and film gauge show",
+    "ON_SCREEN": "NIST Special Publication 811 (2008): symbols of the units",
+    "CHOSEN": "common practice, no source: what differs from country to country in a shop",
+    "METRIC": "definition",
     "LONGEST_ENTRY": "teaching value: longer text is not one quantity",
 }
 
@@ -255,6 +258,12 @@ def show(value: float, unit: str, *, decimals: int | None = None, with_unit: boo
     if not text.strip("-0."):
         text = text.lstrip("-")
     return f"{text} {unit}" if with_unit and unit else text
+
+
+# How units are written on a screen, where their printed name is for typing.
+ON_SCREEN = {"um": "µm", "degC": "°C", "degF": "°F", "m2": "m²", "ft2": "ft²"}
+# What a shop may choose. Grams are not among them: the scale shows grams.
+CHOSEN = ("volume", "film", "temperature", "area")
 
 
 def to_house(value: float, unit: str) -> float:
@@ -448,3 +457,42 @@ def _as_float(value: Fraction) -> float:
         return float(value)
     except OverflowError:
         return inf if value > 0 else -inf
+
+
+@dataclass(frozen=True)
+class ShopUnits:
+    """The units that a shop wants to read and may leave away when it types, by kind of quantity.
+
+    >>> us = ShopUnits(volume="US fl oz", film="mil", temperature="degF", area="ft2")
+    >>> us.say(20.0, "temperature"), us.say(50.8, "film"), METRIC.say(50.8, "film")
+    ('68 °F', '2.0 mil', '51 µm')
+    >>> us.read("2", "film", field="Clear")
+    50.8
+    """
+
+    volume: str = "mL"
+    film: str = "um"
+    temperature: str = "degC"
+    area: str = "m2"
+
+    def __post_init__(self) -> None:
+        """
+        Raises
+        ------
+        BadEntry : a unit that its kind does not have, with those that it has
+        """
+        for kind in CHOSEN:
+            one_of(f"unit of {kind}", getattr(self, kind), unit_names(kind))
+
+    def say(self, value: float, kind: str, *, decimals: int | None = None) -> str:
+        """A value of the house, as the shop reads it."""
+        unit: str = getattr(self, kind)
+        number = show(value, unit, decimals=decimals, with_unit=False)
+        return f"{number} {ON_SCREEN.get(unit, unit)}"
+
+    def read(self, entry: str, kind: str, *, field: str, low: float = -inf, high: float = inf) -> float:
+        """What somebody typed, in the house's unit; a number alone is in the shop's."""
+        return parse(entry, kind, field=field, low=low, high=high, unit=getattr(self, kind))
+
+
+METRIC = ShopUnits()

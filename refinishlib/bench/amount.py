@@ -16,6 +16,7 @@ from refinishlib.picture.table import html_table
 from refinishlib.prep.order import good_order, jobs
 from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.shop import Shop, load
+from refinishlib.units import METRIC, ShopUnits
 
 PANELS = ("left rear door",)
 JOB = "blend panel"
@@ -34,7 +35,12 @@ SOURCES = {
 
 
 def WholeAmount(
-    panels: tuple[str, ...] = PANELS, coats: float = COATS, *, remember: bool = True, shop: Shop | None = None
+    panels: tuple[str, ...] = PANELS,
+    coats: float = COATS,
+    *,
+    remember: bool = True,
+    shop: Shop | None = None,
+    units: ShopUnits = METRIC,
 ) -> Calculator:
     """Amount, cost, emissions and hours as a widget, beginning with these panels.
 
@@ -44,6 +50,9 @@ def WholeAmount(
     here = shop or load()
     sheets = {sheet.name: sheet for sheet in here.products}
     known = jobs()
+
+    def ml(volume: float) -> str:
+        return units.say(volume, "volume")
 
     def show(job: str, panels: tuple[str, ...], ground: str, colour: str, coats: float, clear: str) -> Reply:
         parts = [here.vehicle.panel(name) for name in panels]
@@ -77,21 +86,26 @@ def WholeAmount(
             caption="In the shop's own money and minutes",
         )
         to_air = html_table(
-            ("product", "mix, mL", "over, mL", "solvent, g"),
+            ("product", "to mix", "over", "solvent, g"),
             [
-                (one.product, f"{one.mixed_ml:.0f}", f"{one.left_ml:.0f}", f"{given.voc_g:.0f}")
+                (one.product, ml(one.mixed_ml), ml(one.left_ml), f"{given.voc_g:.0f}")
                 for one, given in zip(paint.amounts, air.products, strict=True)
             ],
             caption="What to mix, what stays over, what goes to the air",
         )
-        sentences = " ".join(one.words[:1].upper() + one.words[1:] for one in paint.amounts)
+        sentences = " ".join(
+            f"{one.product[:1].upper()}{one.product[1:]}: mix {ml(one.mixed_ml)}. "
+            f"Sprayed {ml(one.sprayed_ml)}, left in "
+            f"cup and gun {ml(one.lost_ml)}, spare {ml(one.spare_ml)}, over {ml(one.left_ml)}."
+            for one in paint.amounts
+        )
         base = next((one for one in paint.amounts if one.product == colour), None)
         return Reply(
-            figure=f"{paint.mixed_ml:.0f} mL",
+            figure=ml(paint.mixed_ml),
             lead="To mix, of all products together:",
             reason=sentences,
             picture=bars(
-                [Bar(one.product, one.needed_ml, f"{one.mixed_ml:.0f} mL to mix") for one in paint.amounts],
+                [Bar(one.product, one.needed_ml, f"{ml(one.mixed_ml)} to mix") for one in paint.amounts],
                 f"For {where}",
             ),
             detail=to_air,
@@ -100,7 +114,7 @@ def WholeAmount(
             text=f"{where}: {sentences} {cost.work_min / 60:.1f} h of work, {cost.money:.2f} in all without the booth.",
             summary=f"{where}, {colour}, {int(coats)} coats",
             tasks=("mix",),
-            hands={"amount": f"{base.mixed_ml:.0f} mL", "panels": where} if base else {"panels": where},
+            hands={"amount": ml(base.mixed_ml), "panels": where} if base else {"panels": where},
         )
 
     grounds = [name for name in sheets if "sealer" in name or "primer" in name]

@@ -10,13 +10,13 @@ from refinishlib.bench.fields import choice_field, slider_field
 from refinishlib.colour import joint
 from refinishlib.colour.blend import Blend
 from refinishlib.colour.conditions import Conditions
-from refinishlib.colour.joint import Chance, ColourStop, Joint
-from refinishlib.picture.bars import Bar, bars
+from refinishlib.colour.joint import Chance, Joint
 from refinishlib.picture.screen import figure
+from refinishlib.picture.strip import strip
 from refinishlib.picture.swatch import along
 from refinishlib.picture.table import html_table
 from refinishlib.shop.shop import Shop, load
-from refinishlib.shop.vehicle import Panel, neighbours
+from refinishlib.shop.vehicle import neighbours
 
 PANEL, NEW, OLD = "left rear door", "Kiln Red, as built", "Kiln Red, darker"
 FAR = 0.6
@@ -67,7 +67,11 @@ def BlendPlan(
     def show(panel: str, new: str, old: str, grey: float, where: str, far: float) -> Reply:
         made, faded, joins = planned(panel, new, old, far if where == DAMAGE else None, grey)
         coloured = {stop.panel: stop for stop in made.colour}
-        rows = [_row(car.panel(name), coloured.get(name)) for name in made.panels]
+        runs = {name: stop.run_m(car.panel(name).length_m) for name, stop in coloured.items()}
+        ends = [
+            f"{name}; colour; {'all over' if run == car.panel(name).length_m else f'to {run:.2f} m from the edge'}"
+            for name, run in runs.items()
+        ] + [f"{one.panel}; clear; towards the {one.towards}: {one.words}" for one in made.clear]
         clear = html_table(
             ("clear on", "towards", "ends"),
             [(one.panel, one.towards, one.words) for one in made.clear],
@@ -79,14 +83,15 @@ def BlendPlan(
             figure=f"{SAYS.get(made.way, made.way[:1].upper() + made.way[1:])}{length}",
             lead=f"{new}, onto {old}, {panel}:",
             reason=made.why,
-            picture=(bars(rows, "How far colour runs, and clear") if rows else "") + figure(along(faded), short=True),
+            picture=(strip(car, car.panel(panel), runs, made.panels, "Along the side of the car") if runs else "")
+            + figure(along(faded), short=True),
             detail=f'<div class="refinish-words">{clear}</div>' if made.clear else "",
             about=f"<p>{escape(joins.why)}</p>",
             text=f"{panel}: {made.way}{length}. {made.why} "
             + " ".join(f"Clear on {one.panel} towards {one.towards}: {one.words}." for one in made.clear),
             summary=f"{panel}, {new}, onto {old}",
             tasks=("base for the blend", "clear for the blend") if others else ("base", "clear"),
-            hands={"panel": panel, "panels": ", ".join(made.panels), "colour": new},
+            hands={"panel": panel, "panels": ", ".join(made.panels), "colour": new, "ends": "\n".join(ends)},
         )
 
     fields = {
@@ -106,10 +111,3 @@ def BlendPlan(
         carries={"panel": "panel", "colour": "new", "undercoat": "grey"},
         remember=remember,
     )
-
-
-def _row(panel: Panel, stop: ColourStop | None) -> Bar:
-    if stop is None:
-        return Bar(panel.name, panel.length_m, "clear only", look="later")
-    run_m = stop.run_m(panel.length_m)
-    return Bar(panel.name, run_m, "colour all over" if run_m == panel.length_m else f"colour to {run_m:.2f} m")

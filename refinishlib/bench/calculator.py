@@ -30,23 +30,6 @@ from refinishlib.bench.page import Page, sheet
 from refinishlib.booth.cautions import for_tasks
 from refinishlib.entry import BadEntry
 
-# What one job carries from calculator to calculator, in the words of the screen. A value is what is typed or chosen.
-JOB = {
-    "vehicle": "Vehicle",
-    "colour": "Colour",
-    "panel": "Panel",
-    "panels": "Panels",
-    "undercoat": "Undercoat, L*",
-    "coats": "Coats of colour",
-    "amount": "How much is wanted",
-    "product": "Product",
-    "air": "Air",
-    "humidity": "Humidity",
-    "panel_temperature": "Panel",
-}
-
-SOURCES = {"JOB": "definition"}
-
 
 @dataclass(frozen=True)
 class Reply:
@@ -61,7 +44,7 @@ class Reply:
     text : what *Copy* puts on the clipboard
     summary : what was asked, in one line, for the phone
     tasks : names of tasks whose cautions stand below the answer
-    hands : what *Take this into the job* hands on, by names of ``JOB``
+    hands : what *Take this into the job* hands on, by names of ``registry.JOB``
     """
 
     figure: str
@@ -85,7 +68,7 @@ class Calculator(widgets.VBox):
     show : from the readings of all fields, by their names, to what is shown
     rare : names of fields that are seldom changed; they fold away behind *More settings*
     names : what an engine calls a field, and the name of the field here, for its sentences
-    carries : names of ``JOB``, each with the field that stands for it
+    carries : names of ``registry.JOB``, each with the field that stands for it
     buttons : more buttons below the answer, the main one first, which the calculator itself acts on
     below : more widgets between the answer and *Copy* and *Print*, such as a list that is worked off
     more : see ``Page``
@@ -138,6 +121,7 @@ class Calculator(widgets.VBox):
             self.fields,
             more=more,
             carries={name: self.fields[which] for name, which in (carries or {}).items()},
+            address=key,
         )
         often = [one for name, one in self.fields.items() if name not in rare]
         settings = widgets.VBox(

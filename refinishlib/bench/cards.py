@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import base64
 import datetime
+import io
 import os
+import re
+from collections.abc import Sequence
+from html import escape
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 
@@ -15,14 +21,16 @@ from refinishlib.entry import BadEntry
 from refinishlib.job.card_log import Card, cards_of, first_to_try, read_log, with_card
 from refinishlib.picture.table import html_table
 from refinishlib.shop.shop import Shop, load
-from refinishlib.units import parse
+from refinishlib.units import METRIC, ShopUnits, parse
 
 LOG = Path("cards.csv")
 COLOUR = "Kiln Red"
 GREY, DARKEST, LIGHTEST, GREY_STEP = 56, 36, 90, 2
 COATS = 3
-FILM = "6 µm"
+FILM_UM = 6.0
 NOT_NAMED = "not named"
+PHOTOS, PHOTO = "photos", "photo"
+LARGEST_PHOTO, SMALL_PHOTO, MOST_PHOTOS = 1600, 220, 8
 
 SOURCES = {
     "LOG": "definition",
@@ -33,11 +41,23 @@ SOURCES = {
     "GREY_STEP": "teaching value: what a slider moves by",
     "COATS": "teaching value: where the slider stands first",
     "NOT_NAMED": "definition",
-    "FILM": "teaching value: dry film of one coat of base",
+    "PHOTOS": "definition",
+    "PHOTO": "definition",
+    "LARGEST_PHOTO": "teaching value: pixels at the longer side, enough to see orange peel",
+    "SMALL_PHOTO": "teaching value: pixels at the longer side on the screen",
+    "MOST_PHOTOS": "teaching value: as many as stand on a screen",
+    "FILM_UM": "teaching value: dry film of one coat of base",
 }
 
 
-def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, shop: Shop | None = None) -> Calculator:
+def CardLog(
+    colour: str = COLOUR,
+    *,
+    log: Path = LOG,
+    remember: bool = True,
+    shop: Shop | None = None,
+    units: ShopUnits = METRIC,
+) -> Calculator:
     """The card log as a widget; the cards are lines of one plain file.
 
     log : the file, made when the first card is added
@@ -84,7 +104,7 @@ def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, sho
             figure=first.variant or "No card yet",
             lead=f"{colour} over L* {grey:g}, first to try:",
             reason=f"{first.why} {first.not_a_proof}",
-            about=f'<div class="refinish-words">{table}</div>' if found else "",
+            about=f'<div class="refinish-words">{table}</div>{_photos(log.parent / PHOTOS, found)}' if found else "",
             text="\n".join(f"{one.date} {one.colour}, {one.variant}: {one.verdict}" for one in found),
             summary=f"{colour}, L* {grey:g}",
             tasks=("spray the stepped card",),
@@ -95,8 +115,14 @@ def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, sho
         if any(one.reading is None for one in fields.values()):
             return
         said = {name: one.reading for name, one in fields.items()}
+        day = datetime.date.today().isoformat()
+        try:
+            said["note"] = _with_photo(said["note"], photo.value, log.parent / PHOTOS, day)
+        except BadEntry as bad:
+            fields["note"].complain(str(bad))
+            return
         card = Card(
-            datetime.date.today().isoformat(), said["colour"], said["variant"], float(said["grey"]), int(said["coats"]),
+            day, said["colour"], said["variant"], float(said["grey"]), int(said["coats"]),
             said["film"], said["cleared"], said["gun"], said["vehicle"], said["verdict"],
             None if said["difference"] == "" else said["difference"], said["note"],
         )  # fmt: skip
@@ -107,8 +133,11 @@ def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, sho
         except OSError as error:
             fields["note"].complain(f"{log.name}: it cannot be written here ({error.strerror}); nothing was added.")
         else:
+            photo.value = ()
             calculator.again()
 
+    photo = widgets.FileUpload(accept="image/*", description="Photo, if you like")
+    photo.add_class("refinish-photo")
     button = widgets.Button(description="Add this card")
     button.add_class("refinish-go")
     button.on_click(add)
@@ -120,7 +149,11 @@ def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, sho
         "difference": text_field("Read, CIEDE2000", _difference, "", hint="May stay empty."),
         "vehicle": text_field("Vehicle", _named, "", hint="As the shop calls it; may stay empty."),
         "coats": slider_field("Coats", 1, 6, COATS),
-        "film": text_field("Film of one coat", _film, FILM),
+        "film": text_field(
+            "Film of one coat",
+            lambda text: units.read(text, "film", field="Film of one coat", low=0.1, high=100),
+            units.say(FILM_UM, "film"),
+        ),
         "gun": text_field("Gun", _named, ""),
         "cleared": tick_field("It was cleared", True),
         "note": text_field("Note", _words, ""),
@@ -132,10 +165,58 @@ def CardLog(colour: str = COLOUR, *, log: Path = LOG, remember: bool = True, sho
         show,
         rare=("vehicle", "coats", "film", "gun", "cleared", "note"),
         carries={"undercoat": "grey", "vehicle": "vehicle", "coats": "coats"},
-        buttons=[button],
+        buttons=[button, photo],
         remember=remember,
     )
     return calculator
+
+
+def _with_photo(note: str, uploads: Sequence[Any], folder: Path, day: str) -> str:
+    """The note with the name of the photo, which is kept smaller and without what else a phone writes into it.
+
+    Raises
+    ------
+    BadEntry : what is no picture, or too large; a folder that cannot be written in
+    """
+    if not uploads:
+        return note
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(io.BytesIO(uploads[0]["content"])) as found:
+            upright = ImageOps.exif_transpose(found).convert("RGB")
+            upright.thumbnail((LARGEST_PHOTO, LARGEST_PHOTO))
+        folder.mkdir(parents=True, exist_ok=True)
+        number = len(list(folder.glob(f"{day}-*.jpg"))) + 1
+        upright.save(folder / f"{day}-{number}.jpg", quality=85)
+    except (OSError, ValueError, Image.DecompressionBombError):
+        raise BadEntry("Photo: this file was given, allowed is a picture of up to 8 MB; nothing was added.") from None
+    return f"{note} {PHOTO} {day}-{number}.jpg".strip()
+
+
+def _photos(folder: Path, cards: Sequence[Card]) -> str:
+    """Small pictures of the newest cards that have one."""
+    from PIL import Image
+
+    drawn: list[str] = []
+    for one in cards:
+        found = re.search(rf"{PHOTO} (\d{{4}}-\d\d-\d\d-\d+\.jpg)$", one.note)
+        if not found or len(drawn) == MOST_PHOTOS:
+            continue
+        try:
+            with Image.open(folder / found[1]) as photo:
+                photo.thumbnail((SMALL_PHOTO, SMALL_PHOTO))
+                small = io.BytesIO()
+                photo.save(small, "JPEG", quality=80)
+        except (OSError, ValueError):
+            continue
+        words = f"{one.date}, {one.variant}: {one.verdict}"
+        coded = base64.b64encode(small.getvalue()).decode()
+        drawn.append(
+            f'<figure><img alt="Photo of the card. {escape(words)}" src="data:image/jpeg;base64,{coded}">'
+            f"<figcaption>{escape(words)}</figcaption></figure>"
+        )
+    return f'<div class="refinish-photos">{"".join(drawn)}</div>' if drawn else ""
 
 
 def _text(log: Path) -> str:
@@ -164,7 +245,3 @@ def _named(text: str) -> str:
 
 def _difference(text: str) -> float | str:
     return parse(text, "number", field="Read, CIEDE2000", low=0, high=50) if text.strip() else ""
-
-
-def _film(text: str) -> float:
-    return parse(text, "film", field="Film of one coat", low=0, high=100, above_low=True)

@@ -11,6 +11,8 @@ from refinishlib.bench.fields import choice_field, lines_field, text_field
 from refinishlib.colour import doubt, fitness, lamp, predict, words
 from refinishlib.colour.optics import of_formula
 from refinishlib.colour.reading import Reading, at_angles, from_lab, from_spectra, in_common, lab_under
+from refinishlib.colour.spectra_file import readings as of_file
+from refinishlib.colour.spectra_file import samples
 from refinishlib.colour.tolerance import of_kind
 from refinishlib.colour.verdict import compare
 from refinishlib.entry import BadEntry
@@ -24,8 +26,12 @@ from refinishlib.shop.shop import Shop, load
 PANEL, CARD = "Kiln Red, as built", "Kiln Red, darker"
 OWN, SAID = "a reading of my own", "what my eye says"
 NORMAL = "normal"
+AS_IT_IS, METALLIC = "as the card", "metallic"
 LAMPS = ("D65", "A", "FL11", lamp.DAYLIGHT_LAMP)
-READINGS = "Panel, by angle: L* a* b*"
+READINGS, CARD_READINGS = "Panel, as read", "Card, as read"
+CARD_EXAMPLE = "15: 26.2 34.6 12.5\n45: 26.1 34.9 12.4\n110: 25.0 33.9 12.3"
+HOW = "A line an angle: 45: 30.5 36.0 17.5. Or all of a file of spectra, CGATS.17 or CSV."
+MOST_LETTERS = 200_000
 EXAMPLE = "15: 26.4 35.2 12.6\n45: 26.4 35.3 12.6\n110: 25.3 34.2 12.4"
 
 SOURCES = {
@@ -34,8 +40,14 @@ SOURCES = {
     "OWN": "definition",
     "SAID": "definition",
     "NORMAL": "definition",
+    "AS_IT_IS": "definition",
+    "METALLIC": "common practice, no source: what most vehicles wear",
     "LAMPS": "common practice, no source: daylight, a bulb, a shop tube, and the demo's daylight lamp",
     "READINGS": "definition",
+    "CARD_READINGS": "definition",
+    "CARD_EXAMPLE": "invented for the demo",
+    "HOW": "definition",
+    "MOST_LETTERS": "teaching value: a file of a few spots and angles",
     "EXAMPLE": "invented for the demo",
 }
 
@@ -56,18 +68,21 @@ def CompareColours(
     def sprayed(title: str) -> Reading:
         return from_spectra(predict.reflectance(of_formula(formulas[title])), name=title)
 
-    def read(panel: str, card: Reading, typed: str, said: str) -> tuple[Reading, Reading]:
+    def read(panel: str, card: Reading, typed: Reading, said: str) -> tuple[Reading, Reading]:
         if panel == OWN:
-            return in_common(readings(typed), card)
+            return in_common(typed, card)
         if panel == SAID:
             heard = words.from_words(card, said)
             return heard, at_angles(words.beside(card), heard.angles_deg)
-        return sprayed(panel), card
+        return in_common(sprayed(panel), card)
 
-    def show(panel: str, card: str, kind: str, light: str, eye: str, typed: str, said: str) -> Reply:
-        formula = formulas[card]
-        reference, sample = read(panel, sprayed(card), typed, said)
-        allowed = of_kind(formula.kind if kind == "as the card" else kind)  # type: ignore[arg-type]
+    def show(
+        panel: str, card: str, kind: str, light: str, eye: str, typed: Reading, typed_card: Reading, said: str
+    ) -> Reply:
+        of_card = typed_card if card == OWN else sprayed(card)
+        reference, sample = read(panel, of_card, typed, said)
+        known = formulas.get(card) or formulas.get(panel)
+        allowed = of_kind((known.kind if known else METALLIC) if kind == AS_IT_IS else kind)  # type: ignore[arg-type]
         burning = lamp.lamp(light)
         both_spectra = reference.reflectance is not None and sample.reflectance is not None
         if not both_spectra and light != "D65":
@@ -101,50 +116,60 @@ def CompareColours(
             text=f"{panel} and {card} under {light}: {found.verdict}. {found.why} {told}",
             summary=f"{panel} and {card}, {light}",
             tasks=("spray the stepped card",),
-            hands={"colour": card},
+            hands={"colour": card} if card in formulas else {},
         )
 
     fields = {
         "panel": choice_field("The panel is", [*formulas, OWN, SAID], panel),
-        "card": choice_field("The card is", list(formulas), card),
-        "kind": choice_field("Judged as", ["as the card", *PAINT_KINDS]),
+        "card": choice_field("The card is", [*formulas, OWN], card),
+        "kind": choice_field("Judged as", [AS_IT_IS, *PAINT_KINDS], hint=f"Two readings of one's own: as {METALLIC}."),
         "light": choice_field("Under", list(LAMPS)),
         "eye": choice_field("Seen by an eye that is", [NORMAL, *EYES]),
-        "typed": lines_field(READINGS, readings_or_text, EXAMPLE, rows=3, hint=f"Counts with “{OWN}”."),
+        "typed": lines_field(READINGS, lambda text: readings(text, READINGS), EXAMPLE, rows=3, hint=HOW),
+        "typed_card": lines_field(
+            CARD_READINGS, lambda text: readings(text, CARD_READINGS), CARD_EXAMPLE, rows=3, hint="In the same way."
+        ),
         "said": text_field(
             "What the eye says of the card", str.strip, "a little lighter, flop darker", hint=f"Counts with “{SAID}”."
         ),
     }
+    for name in ("typed", "typed_card"):
+        fields[name].add_class("refinish-from-file")
     return Calculator(
         "compare",
         "Compare two colours",
         fields,
         show,
-        rare=("kind", "eye", "typed", "said"),
+        rare=("kind", "eye", "typed", "typed_card", "said"),
         names={"words": "said", "place": "said", "lamp": "light"},
         carries={"colour": "card"},
         remember=remember,
     )
 
 
-def readings_or_text(text: str) -> str:
-    """A typed table of readings, as it stands once it can be read."""
-    readings(text)
-    return text
+def readings(text: str, field: str = READINGS) -> Reading:
+    """A reading from typed lines, each an angle and L*, a*, b*; or from the whole text of a file with spectra.
 
-
-def readings(text: str) -> Reading:
-    """A reading from typed lines, each an angle and L*, a*, b*.
+    Parameters
+    ----------
+    text : as typed or pasted
+    field : its name on the screen
 
     Raises
     ------
-    BadEntry : a line that is not four numbers, an angle given twice, or what no colour has
+    BadEntry : a line that is not four numbers, an angle given twice, what no colour has; a file of spectra with more
+        than one name, or that cannot be read
 
     >>> readings("15: 48,0 34,0 18,0\\n45 30.5 36 17.5").angles_deg
     (15, 45)
     """
+    if len(text) > MOST_LETTERS:
+        raise BadEntry(f"{field}: {len(text)} letters were given, allowed are up to {MOST_LETTERS}.")
+    lines = [one.strip() for one in text.splitlines() if one.strip()]
+    if len(lines) > 1 and re.search(r"[A-Za-z]{3}|\d{3}.*\d{3}.*\d{3}", lines[0]):
+        return _of_file(text, field)
     rows: dict[int, tuple[float, ...]] = {}
-    for line in filter(None, (one.strip() for one in text.splitlines())):
+    for line in lines:
         numbers = re.split(r"[\s;:]+", line)
         try:
             angle, *lab = (float(_plain(one)) for one in numbers)
@@ -152,15 +177,29 @@ def readings(text: str) -> Reading:
             angle, lab = 0.0, []
         if len(lab) != 3 or angle != int(angle):
             raise BadEntry(
-                f"{READINGS}: {line[:40]!r} was given, allowed is a line with an angle and three numbers, "
-                "such as 45: 30.5 36.0 17.5."
+                f"{field}: {line[:40]!r} was given, allowed is a line with an angle and three numbers, "
+                "such as 45: 30.5 36.0 17.5, or all of a file of spectra."
             )
         if int(angle) in rows:
-            raise BadEntry(f"{READINGS}: {int(angle)} degrees was given twice, allowed is each angle once.")
+            raise BadEntry(f"{field}: {int(angle)} degrees was given twice, allowed is each angle once.")
         rows[int(angle)] = tuple(lab)
     if not rows:
-        raise BadEntry(f"{READINGS}: nothing was given, allowed is at least one line, such as 45: 30.5 36.0 17.5.")
-    return from_lab(dict(sorted(rows.items())), name="panel")
+        raise BadEntry(f"{field}: nothing was given, allowed is at least one line, such as 45: 30.5 36.0 17.5.")
+    try:
+        return from_lab(dict(sorted(rows.items())), name=field)
+    except BadEntry as bad:
+        raise BadEntry(f"{field}: {bad}") from None
+
+
+def _of_file(text: str, field: str) -> Reading:
+    try:
+        found = of_file(samples(text))
+    except BadEntry as bad:
+        raise BadEntry(f"{field}: {bad}") from None
+    if len(found) > 1:
+        names = ", ".join(repr(one.name[:20]) for one in found[:5])
+        raise BadEntry(f"{field}: {len(found)} samples were given, {names}, allowed is one: paste the lines of one.")
+    return found[0]
 
 
 def _told(places: Sequence[str]) -> str:

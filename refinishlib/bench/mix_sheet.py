@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from math import inf
-from threading import Thread
+from threading import Thread, current_thread
 from time import monotonic, time
 from typing import Any
 
@@ -31,7 +31,7 @@ from refinishlib.picture import pour as picture
 from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
 from refinishlib.shop.shop import Shop, load
-from refinishlib.units import parse, parse_either, to_house, unit_names
+from refinishlib.units import METRIC, ShopUnits, parse, parse_either, to_house, unit_names
 
 READABILITIES = [("0.1 g", 0.1), ("0.01 g", 0.01)]
 DOUBLE_TAP_S = 0.35  # a second tap this soon is the same tap: with gloves on, nobody means two
@@ -51,11 +51,21 @@ class MixSheet(widgets.VBox):
     colour, amount, scale, way, cup : what is asked, fields
     shows : what the scale really shows, a field; empty stands for what it should show
     poured, undo, fresh, go_on, choose_rescue, choose_leave : buttons
+    judging : the thread that asks what the colour says of a small mix; None before there was one
     """
 
     def __init__(
-        self, colour: str | None = None, amount: str = "500 g", *, remember: bool = True, shop: Shop | None = None
+        self,
+        colour: str | None = None,
+        amount: str = "500 g",
+        *,
+        remember: bool = True,
+        shop: Shop | None = None,
+        units: ShopUnits = METRIC,
     ) -> None:
+        self._units = units
+        self._by_colour: dict[tuple[Any, ...], float] = {}
+        self.judging: Thread | None = None
         self._formulas = {formula.title: formula for formula in (shop or load()).colours}
         self._history: dict[str, list[tuple[view.Turn, ...]]] = {}
         self._poured_s: dict[str, float] = {}
@@ -101,6 +111,7 @@ class MixSheet(widgets.VBox):
             asked,
             more={"cups": self._take_cups},
             carries={"colour": self.colour, "amount": self.amount},
+            address="mix",
         )
         settings = widgets.VBox([grid(*self._asked)])
         settings.add_class("refinish-settings")
@@ -277,7 +288,7 @@ class MixSheet(widgets.VBox):
         stack = picture.layers([turn.pour for turn in turns], left, job.decimals, inks(job.formula.toners))
         self.drawing.value = picture.pour(stack, cup_g=job.cup_g)
         self.table.value = view.table(job, turns, left, open_turn)
-        self.about.value = view.about(job)
+        self._draw_about(job)
         self.page.text = view.as_text(job, turns, left)
 
         self._main.children = main
@@ -286,6 +297,24 @@ class MixSheet(widgets.VBox):
         _visible(self.shows, bool(self._next))
         _visible(self.detail, open_turn)
         self._refuse_or_allow()
+
+    def _draw_about(self, job: view.SheetJob) -> None:
+        """What the amount is, and, for a mix that is small by its grams, what the colour says: that takes a moment."""
+        asked = (job.formula, job.readability_g, job.way)
+        self.about.value = view.about(job, self._units, self._by_colour.get(asked))
+        if asked in self._by_colour or job.wanted_g >= view.share_rule_g(job) or self._is_judging():
+            return
+
+        def judge() -> None:
+            self._by_colour[asked] = way_out.colour_rule_g(*asked)
+            if self._job:
+                self._draw_about(self._job)
+
+        self.judging = Thread(target=judge, daemon=True)
+        self.judging.start()
+
+    def _is_judging(self) -> bool:
+        return self.judging is not None and self.judging.is_alive() and self.judging is not current_thread()
 
 
 def _amount(text: str) -> tuple[str, float]:

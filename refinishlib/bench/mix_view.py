@@ -12,7 +12,7 @@ from refinishlib.mixing.rescue import Finish, accept, price_per_gram, rescue
 from refinishlib.mixing.scale import ALLOWED_CHANGE, Way, mix_volume, rounded, smallest_mix, to_mass
 from refinishlib.picture.ink import inks
 from refinishlib.shop.paint import Formula
-from refinishlib.units import show
+from refinishlib.units import METRIC, ShopUnits, show
 
 WayChosen = Literal["", "open", "rescue", "leave"]
 
@@ -184,20 +184,25 @@ def _row(job: SheetJob, mark: str, line: Step | Made, note: str, kind: str, tare
     )
 
 
-def about(job: SheetJob) -> str:
-    """The amount in mass and volume, what rounding does, and the smallest sensible mix."""
+def about(job: SheetJob, units: ShopUnits = METRIC, colour_rule_g: float | None = None) -> str:
+    """The amount in mass and volume, what rounding does, and the smallest sensible mix by both rules.
+
+    colour_rule_g : the smallest mix of which nobody sees the rounding, once the engine of colour has said it
+    """
     pour = to_mass(job.formula.parts, job.wanted_g)
     shown = rounded(pour, job.readability_g, job.way)
     volume = float(mix_volume(pour.own_g, densities(job.formula)))
     errors = [round(error, 2) for error in shown.share_error_percent]
     error, name = max(zip(errors, pour.names, strict=True), key=lambda pair: abs(pair[0]))
-    least = smallest_mix(min(pour.shares), job.readability_g, ALLOWED_CHANGE, job.way)
+    least = share_rule_g(job)
     rarest = min(zip(pour.shares, pour.names, strict=True))[1]
     rule = (
         f"Smallest sensible mix of this colour on this scale: {show(least, 'g')}. In less, rounding can "
         f"change {escape(rarest)} by more than {show(100 * ALLOWED_CHANGE, '%', decimals=0)}."
     )
-    small = job.wanted_g < least
+    if colour_rule_g is not None:
+        rule += f" For a card or a panel that is only looked at, {show(colour_rule_g, 'g')} are enough."
+    small = job.wanted_g < (least if colour_rule_g is None else min(least, colour_rule_g))
     too_much = ""
     if job.wanted_g > job.cup_g:
         too_much = (
@@ -208,9 +213,16 @@ def about(job: SheetJob) -> str:
     if not error:
         rounding = "changes no toner's share"
     return (
-        f"{too_much}<div>{grams(job, job.wanted_g)} of this colour are {show(volume, 'mL')}. "
+        f"{too_much}<div>{grams(job, job.wanted_g)} of this colour are {units.say(volume, 'volume')}. "
         f"Rounding to the scale {rounding}.</div>"
         f'<div class="{"refinish-caution" if small else "refinish-hint"}">{rule}</div>'
+    )
+
+
+def share_rule_g(job: SheetJob) -> float:
+    """The smallest mix in which the scale leaves the smallest toner's share nearly alone, g."""
+    return smallest_mix(
+        min(to_mass(job.formula.parts, job.wanted_g).shares), job.readability_g, ALLOWED_CHANGE, job.way
     )
 
 

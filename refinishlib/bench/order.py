@@ -14,7 +14,11 @@ from refinishlib.prep.order import Job, first_violation, good_order, jobs
 
 JOB = "blend panel"
 
-SOURCES = {"JOB": "definition"}
+VISIT = (
+    '<tr class="refinish-visit"><th scope="rowgroup" colspan="3">Second visit: the part hangs on the vehicle</th></tr>'
+)
+
+SOURCES = {"JOB": "definition", "VISIT": "definition"}
 
 
 def OrderOfWork(job: str = JOB, *, remember: bool = True) -> Calculator:
@@ -92,7 +96,7 @@ def _reply(job: Job, order: Sequence[str], task: str) -> Reply:
     why = {one.name: one.why for one in job.tasks}
     marks = ["refinish-now" if name == task else "" for name in order]
     rows = "".join(
-        f"<tr class='{mark}'><td>{step}</td><th scope='row'>{escape(name)}"
+        f"{VISIT if name == job.second_visit else ''}<tr class='{mark}'><td>{step}</td><th scope='row'>{escape(name)}"
         f"{_here(wrong is not None and wrong.step == step)}</th><td class='refinish-why'>{escape(why[name])}</td></tr>"
         for step, (name, mark) in enumerate(zip(order, marks, strict=True), 1)
     )

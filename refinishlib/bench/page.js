@@ -4,7 +4,9 @@
 
 const storageName = (key) => `refinish: ${key}`;
 
+// The bench's own page keeps entries on its server, for all devices (`refinishBench`); anywhere else the browser does.
 function readEntries(key) {
+  if (window.refinishBench) return window.refinishBench.entries;
   try {
     return JSON.parse(window.localStorage.getItem(storageName(key)) ?? "{}");
   } catch {
@@ -13,6 +15,7 @@ function readEntries(key) {
 }
 
 function writeEntries(key, entries) {
+  if (window.refinishBench) return window.refinishBench.keep(entries);
   try {
     window.localStorage.setItem(storageName(key), JSON.stringify(entries));
   } catch {
@@ -292,6 +295,63 @@ function foldSettings(model, sheet) {
   return () => model.off("change:summary", label);
 }
 
+// A text of several lines may come from a file: it is read here and stands in the field as if it were typed.
+const LONGEST_FILE = 1_000_000;
+
+function offerFiles(sheet, say) {
+  for (const field of sheet?.querySelectorAll(".refinish-from-file") ?? []) {
+    if (field.querySelector(".refinish-file")) continue;
+    const area = field.querySelector("textarea");
+    if (!area) continue;
+    const picker = document.createElement("input");
+    picker.type = "file";
+    picker.accept = ".txt,.csv,.cgats,.ti3,.cxf,text/*";
+    const label = document.createElement("label");
+    label.className = "refinish-file";
+    label.append("From a file", picker);
+    picker.addEventListener("change", async () => {
+      const [file] = picker.files;
+      picker.value = "";
+      if (!file) return;
+      if (file.size > LONGEST_FILE) return say("That file is too large to be a reading.");
+      area.value = await file.text();
+      for (const name of ["input", "change"]) area.dispatchEvent(new Event(name, { bubbles: true }));
+    });
+    field.append(label);
+  }
+}
+
+// A clock that runs: what happens now, for how long still, and what comes next. The plan is in the element, as times.
+const TICK_MS = 500;
+
+function runClocks(sheet) {
+  for (const place of sheet?.querySelectorAll("[data-refinish-clock]") ?? []) {
+    const steps = JSON.parse(place.dataset.refinishClock);
+    const now = Date.now();
+    const at = steps.findIndex((one) => now < one.ends_ms);
+    const left = (ms) => {
+      const seconds = Math.max(0, Math.ceil(ms / 1000));
+      const two = (number) => String(number).padStart(2, "0");
+      const hours = Math.floor(seconds / 3600);
+      return `${hours ? `${hours}:` : ""}${hours ? two(Math.floor(seconds / 60) % 60) : Math.floor(seconds / 60)}:${two(seconds % 60)}`;
+    };
+    const when = (ms) => new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const lines = { now: "It is done.", left: "", next: `Ended at ${when(steps.at(-1).ends_ms)}.` };
+    if (at >= 0) {
+      const step = steps[at];
+      const waits = now < step.begins_ms;
+      lines.now = waits ? `Begins soon: ${step.label}` : step.label;
+      lines.left = left((waits ? step.begins_ms : step.ends_ms) - now);
+      const next = steps[waits ? at : at + 1];
+      lines.next = next ? `Next at ${when(next.begins_ms)}: ${next.label}` : `Then it is done, at ${when(step.ends_ms)}.`;
+    }
+    for (const [name, words] of Object.entries(lines)) {
+      const part = place.querySelector(`[data-part=${name}]`);
+      if (part && part.textContent !== words) part.textContent = words;
+    }
+  }
+}
+
 function initialize({ model }) {
   const key = model.get("key");
   if (key) model.on("change:entries", () => writeEntries(key, model.get("entries")));
@@ -352,7 +412,18 @@ function render({ model, el }) {
   };
   showTake();
   for (const name of ["job", "hands"]) model.on(`change:${name}`, showTake);
-  el.append(take, said);
+  el.append(take);
+  // In a lesson: the same calculator on the bench, where it is remembered and belongs to the job.
+  const lab = JSON.parse(document.getElementById("jupyter-config-data")?.textContent || "{}");
+  if (lab.refinishDesk && model.get("address")) {
+    const way = document.createElement("a");
+    way.href = `${lab.baseUrl}refinish/${model.get("address")}`;
+    way.target = "_blank";
+    way.rel = "noopener";
+    way.textContent = "On the bench";
+    el.append(way);
+  }
+  el.append(said);
 
   const waits = waiter(model, sheet);
   let kernel;
@@ -369,6 +440,9 @@ function render({ model, el }) {
   const watch = () => {
     if (!sheet()) return (waiting = requestAnimationFrame(watch));
     nameSliders(sheet());
+    offerFiles(sheet(), say);
+    runClocks(sheet());
+    ticking = setInterval(() => runClocks(sheet()), TICK_MS);
     const attributeFilter = ["aria-valuetext"];
     watcher.observe(sheet(), { childList: true, subtree: true, characterData: true, attributeFilter });
     sheet().addEventListener("click", waits.keepOff, true);
@@ -379,9 +453,11 @@ function render({ model, el }) {
     kernel = watchKernel(model, el, sheet, waits.ask);
     remember(model);
   };
+  let ticking;
   let waiting = requestAnimationFrame(watch);
   return () => {
     cancelAnimationFrame(waiting);
+    clearInterval(ticking);
     clearTimeout(quiet);
     watcher.disconnect();
     kernel?.stop();

@@ -38,9 +38,10 @@ class Page(anywidget.AnyWidget):
     summary : the settings in one line, for the phone
     entries : what is entered now, by the name of the field; the browser keeps it under ``key``
     east_of_utc_min : the clock of whoever looks at the page, known once something was remembered
-    job : what the job says, by the names of ``calculator.JOB``: what was typed or chosen, as text. The page that serves
+    job : what the job says, by the names of ``registry.JOB``: what was typed or chosen, as text. The page that serves
         several calculators hands it over and takes it back; where nobody does, nothing is carried
     hands : what *Take this into the job* adds to it
+    address : of this calculator on the bench, where the way to it is shown when it stands in a lesson
 
     The entries come back when a calculator with the same key is made again in the same browser. An entry that the
     field no longer takes (a colour that is gone) is left out.
@@ -68,6 +69,7 @@ class Page(anywidget.AnyWidget):
     east_of_utc_min = traitlets.Float(0).tag(sync=True)
     job = traitlets.Dict().tag(sync=True)
     hands = traitlets.Dict().tag(sync=True)
+    address = traitlets.Unicode("").tag(sync=True)
 
     def __init__(
         self,
@@ -76,6 +78,7 @@ class Page(anywidget.AnyWidget):
         *,
         more: Mapping[str, Callable[[Any], None]] | None = None,
         carries: Mapping[str, EntryField] | None = None,
+        address: str = "",
     ) -> None:
         """
         key : under which the browser remembers, one for each calculator; empty remembers nothing
@@ -93,7 +96,7 @@ class Page(anywidget.AnyWidget):
         >>> page.job
         {'colour': 'red', 'amount': '500 g'}
         """
-        super().__init__(key=key)
+        super().__init__(key=key, address=address)
         self._fields = dict(fields or {})
         self._more = dict(more or {})
         self._kept: dict[str, Any] = {}

@@ -1,4 +1,4 @@
-"""The calculators, in the order of a job: address, name, what it is for in a few words, and who makes it."""
+"""The calculators, in the order of a job: address, name, what it is for, and who makes it; and what a job carries."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ class CalculatorRow:
     title : its name on the screen
     task : what a painter wants from it, for its tile
     module, function : who makes it; the module is loaded when it is opened
+    takes : what of the bench it is made with, "shop" and "units"
     """
 
     key: str
@@ -20,32 +21,58 @@ class CalculatorRow:
     task: str
     module: str
     function: str
+    takes: tuple[str, ...] = ("shop", "units")
 
 
-SOURCES = {"CALCULATORS": "definition"}
+# What one job carries from calculator to calculator, in the words of the screen. A value is what is typed or chosen.
+JOB = {
+    "vehicle": "Vehicle",
+    "colour": "Colour",
+    "panel": "Panel",
+    "panels": "Panels",
+    "undercoat": "Undercoat, L*",
+    "coats": "Coats of colour",
+    "amount": "How much is wanted",
+    "product": "Product",
+    "air": "Air",
+    "humidity": "Humidity",
+    "panel_temperature": "Temperature of the panel",
+    "ends": "Where colour and clear end",
+    "hardener": "Hardener of the clear",
+    "reducer": "Reducer of the clear",
+    "approved_by": "Who said yes to the card",
+    "notes": "Notes",
+}
+
+SOURCES = {"CALCULATORS": "definition", "JOB": "definition"}
 
 CALCULATORS = (
-    CalculatorRow("compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours"),
-    CalculatorRow("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
     CalculatorRow(
-        "undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats"
+        "compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours", ("shop",)
     ),
-    CalculatorRow("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint"),
+    CalculatorRow("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
+    CalculatorRow("ratio", "Mix by ratio", "Clear or primer: how many grams of each?", "ratio", "ByRatio"),
     CalculatorRow(
-        "blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan"
+        "undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats",
+        ("shop",),
+    ),
+    CalculatorRow("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint", ("shop",)),
+    CalculatorRow(
+        "blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan",
+        ("shop",),
     ),
     CalculatorRow(
         "surface", "Surface plan", "Which paper, how far out, how many passes are left?", "surface", "SurfacePlan"
     ),
     CalculatorRow(
-        "order", "Order of work", "What comes first, and what breaks if it does not?", "order", "OrderOfWork"
+        "order", "Order of work", "What comes first, and what breaks if it does not?", "order", "OrderOfWork", ()
     ),
     CalculatorRow("clock", "Booth clock", "When may I start, and when is it done?", "clock", "BoothClock"),
     CalculatorRow(
         "amount", "Amount, cost and hours", "How much to mix, what it takes and costs?", "amount", "WholeAmount"
     ),
     CalculatorRow("cards", "Card log", "What did we spray of this colour before?", "cards", "CardLog"),
-)
+)  # fmt: skip
 
 
 def row(key: str) -> CalculatorRow | None:

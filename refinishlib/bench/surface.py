@@ -24,17 +24,17 @@ from refinishlib.prep.scratch import (
 )
 from refinishlib.shop.shop import Shop, load
 from refinishlib.shop.vehicle import neighbours
-from refinishlib.units import parse
+from refinishlib.units import METRIC, ShopUnits
 
 NEXT_COAT = "blend into old clear"
-CLEAR = "50 µm"
+CLEAR_UM = 50.0
 PANEL = "left rear door"
 BLEND_M = 0.4
 MENDS = ("epoxy primer", "plastic primer", "grey sealer", "water base", "clear")
 
 SOURCES = {
     "NEXT_COAT": "definition",
-    "CLEAR": "teaching value: clear of a usual finish",
+    "CLEAR_UM": "teaching value: clear of a usual finish",
     "PANEL": "definition",
     "BLEND_M": "teaching value: the start value of a blend's length; the blend plan computes it",
     "MENDS": "invented for the demo",
@@ -44,16 +44,17 @@ SOURCES = {
 def SurfacePlan(
     next_coat: str = NEXT_COAT,
     start: str = GLOSS,
-    clear: str = CLEAR,
+    clear: str = "",
     panel: str = PANEL,
     *,
     remember: bool = True,
     shop: Shop | None = None,
+    units: ShopUnits = METRIC,
 ) -> Calculator:
     """The surface plan as a widget.
 
     next_coat, start, clear, panel : what it begins with: a row of the finishing table, the scratch that is there or
-        "gloss", the clear on the flat, and the panel
+        "gloss", the clear on the flat (50 µm if not given), and the panel
 
     >>> SurfacePlan(remember=False).shown.figure
     'P800'
@@ -112,7 +113,7 @@ def SurfacePlan(
             about=f"<p><b>Edges:</b> {row.edges[:1].upper()}{row.edges[1:].rstrip('.')}.</p>"
             f"<p><b>The price of a slip.</b> {slip(panel)}</p>",
             text="\n".join([title, *(f"{one.grade}: {' and '.join(one.zones)}" for one in reaches)]),
-            summary=f"{title}, {colour}, {clear:g} µm of clear, {panel}",
+            summary=f"{title}, {colour}, {units.say(clear, 'film')} of clear, {panel}",
             tasks=("degrease", "sand", "scuff with paste"),
         )
 
@@ -120,7 +121,12 @@ def SurfacePlan(
         "next_coat": choice_field("What comes next", list(final_scratches()), next_coat),
         "start": choice_field("What is there now", [GLOSS, *grades()], start),
         "colour": choice_field("Kind of colour", list(COLOURS), COLOURS[-1]),
-        "clear": text_field("Clear on the flat", _clear, clear, hint="A film, such as 50 µm or 2 mil."),
+        "clear": text_field(
+            "Clear on the flat",
+            lambda text: units.read(text, "film", field="Clear on the flat", low=0, high=500),
+            clear or units.say(CLEAR_UM, "film"),
+            hint="A film, such as 50 µm or 2 mil.",
+        ),
         "panel": choice_field("Panel", [one.name for one in here.vehicle.panels], panel),
         "pad": tick_field("Interface pad anyway"),
     }
@@ -133,10 +139,6 @@ def SurfacePlan(
         carries={"panel": "panel"},
         remember=remember,
     )
-
-
-def _clear(text: str) -> float:
-    return parse(text, "film", field="Clear on the flat", low=0, high=500)
 
 
 def _passes(left: dict[str, BurnThrough], paper: str, more_clear: bool) -> str:

@@ -11,6 +11,7 @@ from math import inf
 from typing import Literal
 
 from refinishlib.mixing.rescue import Finish
+from refinishlib.mixing.scale import Way
 from refinishlib.shop.paint import Formula
 
 WayOut = Literal["rescue", "leave"]
@@ -94,6 +95,18 @@ def _rescue(plan: Finish, off: float, allowed: float) -> str:
     if off <= allowed:
         return f"The cup is full before every ratio is right, but nobody will see what stays: {off:.2f}."
     return f"The cup is too small: filled to the brim, the colour is still off by {off:.2f}. Take a larger one."
+
+
+def colour_rule_g(formula: Formula, readability_g: float, way: Way) -> float:
+    """The smallest mix of which nobody sees what the scale rounds, g.
+
+    >>> from refinishlib.shop.shop import load
+    >>> colour_rule_g(load().colour("Kiln Red, as built"), 0.1, "cumulative") < 100
+    True
+    """
+    from refinishlib.colour.pour_error import smallest_mix_by_colour
+
+    return smallest_mix_by_colour(formula, readability_g, way=way)
 
 
 def load_engine() -> None:

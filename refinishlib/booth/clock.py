@@ -427,7 +427,7 @@ class _Laying:
 
         if step.action == "mix":
             sheet = _sheet(name, step)
-            self.cups[sheet.name] = now, _pot_life(sheet, step, air)
+            self.cups[sheet.name] = now, cure.pot_life_min(sheet, step.hardener, air.air_c)
             return np.asarray(MIX_MIN if planned is None else planned)
         if step.action == "coat":
             return self._coat(name, step, now, air, planned, found)
@@ -584,19 +584,8 @@ def _sheet(name: str, step: BoothStep) -> ProductSheet:
     return step.sheet
 
 
-def _energy(sheet: ProductSheet) -> float:
-    return cure.sheet_energy(sheet.cure) if sheet.cure else 0.0
-
-
-def _pot_life(sheet: ProductSheet, step: BoothStep, air: Air) -> Reals | None:
-    used = hardener(sheet, step.hardener)
-    if sheet.pot_life_min is None or used is None:
-        return None
-    return cure.minutes_at(sheet.pot_life_min * used.pace, cure.AIR_DRY_C, air.air_c, _energy(sheet))
-
-
 def _recoat(last: _Coat, air: Air) -> Reals:
-    return cure.minutes_at(last.sheet.recoat_max_min * last.pace, cure.AIR_DRY_C, air.air_c, _energy(last.sheet))
+    return cure.minutes_at(last.sheet.recoat_max_min * last.pace, cure.AIR_DRY_C, air.air_c, cure.energy_of(last.sheet))
 
 
 def _cure_minutes(name: str, plan: Plan, step: BoothStep, last: _Coat, air: Air, constant: float) -> Reals:
@@ -608,7 +597,7 @@ def _cure_minutes(name: str, plan: Plan, step: BoothStep, last: _Coat, air: Air,
         return warming + sheet.cure.bake_min * last.pace
     if sheet.cure is None:
         return np.asarray(sheet.dust_free_min * last.dries)
-    return cure.minutes_at(sheet.cure.air_dry_min * last.pace, cure.AIR_DRY_C, air.air_c, _energy(sheet))
+    return cure.minutes_at(sheet.cure.air_dry_min * last.pace, cure.AIR_DRY_C, air.air_c, cure.energy_of(sheet))
 
 
 def _check_air(

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from refinishlib.booth.climate import ZERO_C_IN_K, Reals
 from refinishlib.entry import BadEntry, number, numbers, one_of
-from refinishlib.shop.product import Cure
+from refinishlib.shop.product import Cure, ProductSheet, hardener
 
 GAS_J_PER_MOL_K = 8.314462618
 AIR_DRY_C = 20.0
@@ -143,6 +143,44 @@ def minutes_at(minutes: ArrayLike, at_c: ArrayLike, to_c: ArrayLike, energy_j_pe
     """
     time = numbers("minutes", minutes, low=0, high=MINUTES_MAX, unit="min")
     return time / rate_ratio(energy_j_per_mol, at_c, to_c)
+
+
+def energy_of(sheet: ProductSheet) -> float:
+    """The activation energy of a product's cure, J/mol; 0 for one that only dries.
+
+    >>> from refinishlib.shop.shop import load
+    >>> energy_of(load().product("water base"))
+    0.0
+    """
+    return sheet_energy(sheet.cure) if sheet.cure else 0.0
+
+
+def pot_life_min(sheet: ProductSheet, hardener_name: str, air_c: ArrayLike) -> Reals | None:
+    """How long a cup lives once its hardener is in, minutes; None where nothing reacts in it.
+
+    Parameters
+    ----------
+    sheet : the product; its pot life is that with the normal hardener at 20 degrees C
+    hardener_name : fast, normal, slow, or the name of a tin
+    air_c : of the air, and with it of the cup, -20 to 150 degrees C
+
+    Raises
+    ------
+    BadEntry : a hardener that the sheet does not have, air out of range
+
+    Source
+    ------
+    Arrhenius (1889).
+
+    >>> from refinishlib.shop.shop import load
+    >>> clear = load().product("clear")
+    >>> [round(float(pot_life_min(clear, "normal", air_c))) for air_c in (20, 30)]
+    [90, 35]
+    """
+    used = hardener(sheet, hardener_name)
+    if sheet.pot_life_min is None or used is None:
+        return None
+    return minutes_at(sheet.pot_life_min * used.pace, AIR_DRY_C, air_c, energy_of(sheet))
 
 
 def time_constant_min(material: str, thickness_mm: float | None = None) -> float:

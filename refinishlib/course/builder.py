@@ -216,7 +216,7 @@ class _Cells:
         self.record = lessons.record(self.lesson)
         self.texts = standing(self.record)
         self.asked = _asked(self.lesson)
-        text = (lessons.FOLDER / self.lesson / "lesson.md").read_text(encoding="utf-8")
+        text = lessons.text(self.lesson)
         found = list(pieces(text, self.where))
         opening = found.pop(0).prose if found and found[0].prose and not found[0].prose.startswith("## ") else ""
         title = [f"# {self.record.title}", opening, self.texts["start"]]

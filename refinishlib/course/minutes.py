@@ -37,7 +37,7 @@ def minutes(lesson: str) -> float:
     True
     """
     record = lessons.record(lesson)
-    text = (lessons.FOLDER / lesson / "lesson.md").read_text(encoding="utf-8")
+    text = lessons.text(lesson)
     found = list(builder.pieces(text, "lesson.md"))
     asked = lessons.questions(lesson, "demo").values()
     read = [piece.prose for piece in found]

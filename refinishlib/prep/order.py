@@ -7,7 +7,7 @@ another. Every order that keeps all rules is as good as any other.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib.resources import files
 from typing import Any
@@ -52,12 +52,13 @@ class Trade:
 
 @dataclass(frozen=True)
 class Job:
-    """The tasks of one job, in one good order, with the rules between them."""
+    """The tasks of one job, in one good order, with the rules between them, and the one that begins a second visit."""
 
     name: str
     title: str
     tasks: tuple[Task, ...]
     rules: tuple[Rule, ...]
+    second_visit: str = ""
 
     @cached_property
     def needs(self) -> dict[str, list[Rule]]:
@@ -267,6 +268,7 @@ def read_jobs(text: str, trade: Trade | None = None, *, file: str = "the text") 
         Field("name", str, unique=True),
         Field("title", str),
         Field("tasks", str, many=True, choices=tuple(trade.tasks)),
+        Field("second_visit", str, optional=True, choices=tuple(trade.tasks)),
     )
 
     def also(data: dict[str, Any]) -> Faults:
@@ -277,7 +279,12 @@ def read_jobs(text: str, trade: Trade | None = None, *, file: str = "the text") 
                 yield ("job", index, "tasks"), str(fault)
 
     data = read(text, (Field("source", str), Field("job", fields=fields, many=True)), file=file, also=also)
-    return {row["name"]: make_job(row["name"], row["title"], row["tasks"], trade) for row in data["job"]}
+    return {
+        row["name"]: replace(
+            make_job(row["name"], row["title"], row["tasks"], trade), second_visit=row.get("second_visit", "")
+        )
+        for row in data["job"]
+    }
 
 
 def _plan_faults(data: dict[str, Any]) -> Faults:

@@ -1,23 +1,30 @@
 """Every calculator shows what the engines say, takes up and hands on the job, and keeps the last good answer."""
 
 import html
+import io
+import json
 import re
+from datetime import UTC, datetime
 
 import pytest
 from ipywidgets import HTML
+from PIL import Image
 
 from refinishlib.bench.amount import WholeAmount
 from refinishlib.bench.blend_plan import BlendPlan
 from refinishlib.bench.cards import CardLog
 from refinishlib.bench.clock import BoothClock
 from refinishlib.bench.compare import CompareColours, readings
+from refinishlib.bench.mix_sheet import MixSheet
 from refinishlib.bench.order import OrderOfWork
+from refinishlib.bench.ratio import ByRatio
 from refinishlib.bench.surface import SurfacePlan
 from refinishlib.bench.tint import Tint
 from refinishlib.bench.undercoat import UndercoatAndCoats
 from refinishlib.booth.advice import booth_clock, scan_starts
 from refinishlib.booth.breaks import clock_time
 from refinishlib.booth.clock import Coating, Plan, steps_for
+from refinishlib.booth.cure import pot_life_min
 from refinishlib.booth.day import steady_day
 from refinishlib.booth.quantity import application, bill
 from refinishlib.colour import joint, predict
@@ -25,16 +32,20 @@ from refinishlib.colour.conditions import Conditions
 from refinishlib.colour.decision import decide
 from refinishlib.colour.hiding import coats_to_hide, fewest_coats
 from refinishlib.colour.optics import of_formula
+from refinishlib.colour.pour_error import smallest_mix_by_colour
 from refinishlib.colour.reading import from_spectra
 from refinishlib.colour.tolerance import of_kind
 from refinishlib.colour.verdict import compare
 from refinishlib.entry import BadEntry
 from refinishlib.job.card_log import read_log
+from refinishlib.mixing.ratio import by_ratio
 from refinishlib.mixing.scale import to_mass
 from refinishlib.prep.order import first_violation, good_order, jobs
 from refinishlib.prep.removal import burn_through
 from refinishlib.prep.scratch import final_scratches, ladder_for, ways_to_sand
+from refinishlib.shop.product import ready_to_spray
 from refinishlib.shop.shop import load
+from refinishlib.units import ShopUnits
 
 SHOP = load()
 
@@ -227,3 +238,155 @@ def test_a_card_is_one_line_more_of_the_file_and_comes_first_the_next_time(tmp_p
     assert again.shown is None and "line 4" in " ".join(one.value for one in walk(again) if isinstance(one, HTML))
     button.click()
     assert log.read_text().endswith("2026-99-99,x\n"), "a damaged log is never written over"
+
+
+def test_a_photo_of_the_card_is_kept_small_beside_the_log_and_what_is_no_picture_adds_nothing(tmp_path):
+    log = tmp_path / "cards.csv"
+    calculator = CardLog("Kiln Red", log=log, remember=False)
+    [button] = (one for one in walk(calculator) if getattr(one, "description", "") == "Add this card")
+    [photo] = (one for one in walk(calculator) if getattr(one, "accept", "") == "image/*")
+    whole = io.BytesIO()
+    exif = Image.Exif()
+    exif[0x010F] = "who made the phone"
+    Image.new("RGB", (4000, 3000), "maroon").save(whole, "JPEG", exif=exif)
+
+    def given(content: bytes) -> tuple:
+        about = {"name": "x.jpg", "type": "image/jpeg", "size": len(content), "last_modified": datetime.now(UTC)}
+        return ({**about, "content": memoryview(content)},)
+
+    photo.set_trait("value", given(b"no picture"))
+    button.click()
+    assert not log.exists() and "allowed is a picture" in calculator.fields["note"].sentence
+    calculator.fields["note"].entry.value = "by the window"
+    photo.set_trait("value", given(whole.getvalue()))
+    button.click()
+    [card] = read_log(log.read_text())
+    kept = tmp_path / "photos" / card.note.rpartition(" ")[2]
+    with Image.open(kept) as found:
+        assert found.size == (1600, 1200) and not found.getexif()
+    assert card.note.startswith("by the window photo ") and "data:image/jpeg" in calculator.shown.about
+    assert photo.value == ()
+
+
+def test_the_clock_runs_from_the_tap_by_the_plan_of_that_moment_and_stops():
+    calculator = BoothClock(remember=False)
+    [button] = (one for one in walk(calculator) if getattr(one, "description", "") == "Start the clock now")
+    rows = booth_clock(_plan(21.0, 55.0)).rows
+    button.click()
+    steps = calculator.page.entries["running"]
+    assert [one["label"] for one in steps] == [row.label for row in rows]
+    lasts_ms = [one["ends_ms"] - one["begins_ms"] for one in steps]
+    assert lasts_ms == pytest.approx([60_000 * (row.ends_min - row.begins_min) for row in rows], abs=1)
+    [shown] = (one for one in walk(calculator) if isinstance(one, HTML) and "data-refinish-clock" in one.value)
+    assert json.loads(html.unescape(re.search('clock="(.*?)">', shown.value)[1])) == steps
+    calculator.fields["air"].entry.value = "30 °C"
+    assert calculator.page.entries["running"] == steps, "what runs goes on as it was begun"
+
+    again = BoothClock(remember=False)
+    again.page.remembered = {"running": steps}
+    assert any("data-refinish-clock" in one.value for one in walk(again) if isinstance(one, HTML))
+    again.page.remembered = {"running": [{"label": 7}]}
+    button.click()
+    assert calculator.page.entries["running"] == [] and shown.value == ""
+
+
+def _plan(air_c: float, humidity: float) -> Plan:
+    coatings = [(SHOP.product("grey sealer"), None), (SHOP.product("water base"), 3), (SHOP.product("clear"), 2)]
+    steps = steps_for([Coating(sheet, count) for sheet, count in coatings])
+    return Plan(steps, steady_day(air_c, humidity), start_min=810.0)
+
+
+def test_by_ratio_shows_the_readings_of_the_engine_and_what_is_left_of_the_cups_life():
+    calculator = ByRatio(remember=False)
+    clear = SHOP.product("clear")
+    mix = ready_to_spray(clear, "slow")
+    calculator.fields["hardener"].entry.value = "slow hardener"
+    calculator.fields["wanted"].entry.value = "1 US pint"
+    calculator.fields["air"].entry.value = "30 °C"
+    found = by_ratio(
+        [tin.name for tin, _ in mix.parts],
+        [share for _, share in mix.parts],
+        [tin.density_g_per_ml for tin, _ in mix.parts],
+        473.176473,
+    )
+    assert calculator.shown.figure == f"{', '.join(f'{one:.1f}' for one in found.pour.cumulative_g)} g"
+    assert f"lives {float(pot_life_min(clear, 'slow', 30.0)):.0f} minutes" in calculator.shown.reason
+    assert calculator.shown.hands["hardener"] == "slow hardener"
+    calculator.fields["product"].entry.value = "water base"
+    assert calculator.shown.reason == "Nothing reacts in this cup." and "hardener" not in calculator.shown.hands
+
+
+def test_two_readings_of_ones_own_are_compared_typed_or_from_a_file_of_spectra():
+    calculator = CompareColours(remember=False)
+    for name in ("panel", "card"):
+        calculator.fields[name].entry.value = "a reading of my own"
+    nm = range(400, 701, 10)
+    head = "name;angle;" + ";".join(f"{one} nm" for one in nm)
+
+    def table(*shares: float) -> str:
+        rows = [
+            f"door;{angle};" + ";".join([f"{share:.3f}"] * len(nm))
+            for angle, share in zip((15, 45, 110), shares, strict=True)
+        ]
+        return "\n".join([head, *rows])
+
+    calculator.fields["typed"].entry.value = table(0.30, 0.20, 0.10)
+    calculator.fields["typed_card"].entry.value = table(0.30, 0.20, 0.10)
+    assert calculator.shown.figure == "goes edge to edge" and "0.00" in words(calculator.shown.detail)
+    calculator.fields["typed_card"].entry.value = table(0.30, 0.20, 0.05)
+    assert calculator.shown.figure == "not yet" and "darker" in calculator.shown.reason
+    cgats = "NUMBER_OF_FIELDS 33\nBEGIN_DATA_FORMAT\nSAMPLE_ID ANGLE " + " ".join(f"SPECTRAL_NM{one}" for one in nm)
+    rows = "\n".join(f"door {angle} " + " ".join(["0.2"] * len(nm)) for angle in (15, 45, 110))
+    calculator.fields["typed_card"].entry.value = f"CGATS.17\n{cgats}\nEND_DATA_FORMAT\nBEGIN_DATA\n{rows}\nEND_DATA"
+    assert calculator.fields["typed_card"].reading.lab[1].tolist() == pytest.approx([51.84, 0, 0], abs=0.01)
+    calculator.fields["typed_card"].entry.value = table(0.3, 0.2, 0.1) + "\nwing;45;" + ";".join(["0.2"] * len(nm))
+    assert "2 samples were given" in calculator.fields["typed_card"].sentence
+
+
+def test_a_small_mix_is_judged_by_both_rules():
+    sheet = MixSheet("Kiln Red, as built", "60 g", remember=False)
+    sheet.judging.join(60)
+    enough = smallest_mix_by_colour(SHOP.colour("Kiln Red, as built"), 0.1)
+    assert f"only looked at, {enough:.1f} g are enough" in words(sheet.about.value)
+    assert ("refinish-caution" in sheet.about.value) == (enough > 60)
+    sheet.amount.entry.value = "900 g"
+    assert "only looked at" in words(sheet.about.value)
+
+
+def test_the_strip_shows_each_panel_of_the_plan_as_far_as_the_plan_goes():
+    reply = BlendPlan("left rear door", "Kiln Red, as built", "Kiln Red, darker", remember=False).shown
+    part = SHOP.vehicle.panel("left rear door")
+    made, *_ = joint.plan(
+        SHOP.vehicle, part, SHOP.colour("Kiln Red, as built"), SHOP.colour("Kiln Red, darker"),
+        conditions=Conditions(undercoat=56.0),
+    )  # fmt: skip
+    said = re.search("<desc>(.*?)</desc>", reply.picture)[1]
+    for stop in made.colour:
+        run = stop.run_m(SHOP.vehicle.panel(stop.panel).length_m)
+        whole = run == SHOP.vehicle.panel(stop.panel).length_m
+        assert f"{stop.panel}: colour {'all over' if whole else f'to {run:.2f} m'}" in said
+    assert {one.partition(":")[0] for one in said.split("; ")} == set(made.panels)
+    ends = [line.split("; ") for line in reply.hands["ends"].splitlines()]
+    assert {(panel, what) for panel, what, _ in ends} == {(one.panel, "colour") for one in made.colour} | {
+        (one.panel, "clear") for one in made.clear
+    }
+
+
+def test_a_job_of_two_visits_shows_where_the_second_begins():
+    reply = OrderOfWork("new metal part", remember=False).shown
+    before, visit, after = reply.about.partition("Second visit")
+    assert visit and "judge the part in place" in after and "judge the part in place" not in before
+    assert "Second visit" not in OrderOfWork("blend panel", remember=False).shown.about
+
+
+def test_the_shops_units_are_read_and_shown():
+    us = ShopUnits(volume="US fl oz", film="mil", temperature="degF")
+    clock = BoothClock(remember=False, units=us)
+    assert clock.fields["air"].entry.value == "70 °F" and clock.shown.summary.startswith("70 °F")
+    clock.fields["air"].entry.value = "68"
+    assert clock.fields["air"].reading == pytest.approx(20.0)
+    surface = SurfacePlan(remember=False, units=us)
+    surface.fields["clear"].entry.value = "1"
+    assert surface.fields["clear"].reading == pytest.approx(25.4)
+    assert WholeAmount(remember=False, units=us).shown.figure.endswith("US fl oz")
+    assert "US fl oz" in MixSheet(remember=False, units=us).about.value

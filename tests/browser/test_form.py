@@ -76,11 +76,16 @@ def form_notebook(text=TEXT, fields=FIELDS, check="print('checked', own_g)"):
 def sheet(course, server, open_lab):
     """The notebook with every kind of field, opened afresh."""
 
+    labs = []
+
     def opened(text=TEXT, fields=FIELDS, check="print('checked', own_g)", **more):
+        for before in labs:
+            before.leave()
         # A kernel of its own for each: one that was used before still speaks of what the last page had open.
         path = f"lessons/every_kind_{next(NUMBERS)}.ipynb"
         nbformat.write(form_notebook(text, fields, check), course / path)
         lab = open_lab(server, **more)
+        labs.append(lab)
         lab.open_notebook(path)
         lab.page.locator(".refinish-form").nth(1).wait_for()
         return lab

@@ -1,4 +1,4 @@
-"""What the bench's page asks of its server: pages, files that are kept by the browser, kernels, and the job."""
+"""What the bench's page asks of its server: pages, files that are kept by the browser, kernels, and what is kept."""
 
 from __future__ import annotations
 
@@ -6,19 +6,23 @@ import asyncio
 import gzip
 import hashlib
 import json
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
-from html import escape
 from pathlib import Path
-from string import Template
 from typing import Any
 
 from jupyter_server.base.handlers import JupyterHandler
 from tornado import web
 
 from refinishlib.bench.registry import CALCULATORS, CalculatorRow, row
-from refinishlib.bench.served.job import SharedJob, StaleJob
+from refinishlib.bench.served import pages
+from refinishlib.bench.served.keeping import BenchFolder, StaleJob, as_file, from_file
+from refinishlib.bench.served.record import record_text
 from refinishlib.entry import BadEntry
 from refinishlib.picture import tokens
+from refinishlib.shop.shop import load
+from refinishlib.units import METRIC, ShopUnits
 
 HERE = Path(__file__).parent
 WARM = 1
@@ -34,28 +38,60 @@ SOURCES = {
     "KINDS": "definition",
 }
 
-PAGE = Template("""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>$title</title><link rel="stylesheet" href="$css"><link rel="icon" href="data:,"></head>
-<body><header class="refinish-top"><h1>$title</h1>$links<button type="button" id="theme">Light or dark</button></header>
-<main>$main</main>
-<script>
-const look = document.documentElement.dataset;
-try { const kept = localStorage.getItem("refinish: theme"); if (kept) look.refinishTheme = kept; } catch {}
-document.getElementById("theme").addEventListener("click", () => {
-  const dark = look.refinishTheme ? look.refinishTheme === "dark" : matchMedia("(prefers-color-scheme: dark)").matches;
-  look.refinishTheme = dark ? "light" : "dark";
-  try { localStorage.setItem("refinish: theme", look.refinishTheme); } catch {}
-});
-</script>$script</body></html>
-""")
+
+@dataclass
+class Bench:
+    """What one server's bench knows.
+
+    kernels : the server's
+    folder : where the job and all entries are kept
+    shop : the shop's own folder; None for the built-in shop
+    shared_at : the address to type on another device; empty where only this machine gets in
+    lesson_of : from a calculator's address to title and address of the lesson that teaches it, if there is one
+    warm : how many kernels are kept ready
+    """
+
+    kernels: Any
+    folder: BenchFolder
+    shop: Path | None = None
+    shared_at: str = ""
+    lesson_of: Callable[[str], tuple[str, str] | None] = lambda key: None
+    warm: int = WARM
+
+    def __post_init__(self) -> None:
+        self.pool = Pool(self.kernels, self.warm)
+
+    def faults(self) -> tuple[str, ...]:
+        """What is wrong in the shop's folder as it is now, a sentence for each."""
+        try:
+            load(self.shop)
+        except BadEntry as bad:
+            return tuple(str(bad).splitlines())
+        return ()
+
+    def code(self, one: CalculatorRow) -> str:
+        """What a kernel runs to make a calculator.
+
+        >>> Bench(None, BenchFolder(Path("none"))).code(CALCULATORS[0])
+        'from refinishlib.bench.compare import CompareColours\\nCompareColours()'
+        """
+        lines, given = [f"from refinishlib.bench.{one.module} import {one.function}"], []
+        if self.shop and "shop" in one.takes:
+            lines += ["from pathlib import Path", "from refinishlib.shop.shop import load"]
+            given.append(f"shop=load(Path({str(self.shop)!r}))")
+        units = self.folder.units
+        if units != METRIC and "units" in one.takes:
+            lines.append("from refinishlib.units import ShopUnits")
+            given.append(f"units={units!r}")
+        return "\n".join([*lines, f"{one.function}({', '.join(given)})"])
 
 
 class Pool:
     """Kernels that have loaded already what every calculator needs."""
 
-    def __init__(self, kernels: Any) -> None:
+    def __init__(self, kernels: Any, size: int) -> None:
         self._kernels = kernels
+        self._size = size
         self._warm: list[str] = []
         self._filling: asyncio.Task[None] | None = None
 
@@ -75,7 +111,7 @@ class Pool:
             self._filling = asyncio.ensure_future(self._fill())
 
     async def _fill(self) -> None:
-        while len(self._warm) < WARM:
+        while len(self._warm) < self._size:
             self._warm.append(await self._start())
 
     async def _start(self) -> str:
@@ -89,19 +125,29 @@ class Pool:
 
 class _Ours(JupyterHandler):
     @property
-    def pool(self) -> Pool:
-        pool: Pool = self.settings["refinish_pool"]
-        return pool
+    def bench(self) -> Bench:
+        bench: Bench = self.settings["refinish_bench"]
+        return bench
 
     @property
-    def job(self) -> SharedJob:
-        job: SharedJob = self.settings["refinish_job"]
-        return job
+    def at(self) -> str:
+        return f"{self.base_url}refinish"
 
-    def page(self, title: str, main: str, links: str = "", script: str = "") -> None:
+    def page(self, title: str, main: str, script: str = "") -> None:
         self.xsrf_token  # noqa: B018 - asking for it sets the cookie that the page sends back
-        css = f"{self.base_url}refinish/{_files()['css'][0]}"
-        self.finish(PAGE.substitute(title=escape(title), main=main, links=links, script=script, css=css))
+        self.finish(pages.whole(title, main, at=self.at, css=f"{self.at}/{_names()['bench.css']}", script=script))
+
+    def said(self) -> Any:
+        """The request's body as plain data."""
+        try:
+            return json.loads(self.request.body)
+        except ValueError:
+            raise web.HTTPError(400) from None
+
+    def refuse(self, bad: BadEntry, status: int = 400) -> None:
+        """Answer with the sentence, for the page to show."""
+        self.set_status(status)
+        self.finish({"sentence": str(bad)})
 
 
 class Home(_Ours):
@@ -109,12 +155,7 @@ class Home(_Ours):
 
     @web.authenticated
     def get(self) -> None:
-        tiles = "".join(
-            f'<li><a href="{self.base_url}refinish/{one.key}"><b>{escape(one.title)}</b>'
-            f"<span>{escape(one.task)}</span></a></li>"
-            for one in CALCULATORS
-        )
-        self.page("The bench", f'<ul class="refinish-tiles">{tiles}</ul>')
+        self.page("The bench", pages.home(self.at, self.bench.folder.values, self.bench.faults()))
 
 
 class OneCalculator(_Ours):
@@ -125,14 +166,30 @@ class OneCalculator(_Ours):
         found = row(key)
         if found is None:
             raise web.HTTPError(404)
-        about = {"base": self.base_url, "key": found.key, "code": code(found)}
-        data = json.dumps(about).replace("<", "\\u003c")
-        script = (
-            f'<script type="application/json" id="about">{data}</script>'
-            f'<script src="{self.base_url}refinish/{_files()["js"][0]}"></script>'
-        )
-        main = '<div id="calculator"><p class="refinish-wait">One moment …</p></div>'
-        self.page(found.title, main, f'<a href="{self.base_url}refinish">All calculators</a>', script)
+        if self.bench.faults():
+            return self.redirect(f"{self.at}/shop")
+        about = {"base": self.base_url, "key": found.key, "code": self.bench.code(found)}
+        main = pages.calculator(self.at, self.bench.lesson_of(key))
+        self.page(found.title, main, pages.script(f"{self.at}/{_names()['bench.js']}", about))
+
+
+class JobPage(_Ours):
+    """The job: all that it carries, put aside and taken up, as a file, as the record, on paper."""
+
+    @web.authenticated
+    def get(self) -> None:
+        main = pages.job(self.bench.folder.values, self.bench.folder.put_aside_jobs())
+        about = {"at": self.at, "revision": self.bench.folder.revision}
+        self.page("This job", main, pages.script(f"{self.at}/{_names()['job.js']}", about))
+
+
+class ShopPage(_Ours):
+    """Whose paints, which units, and how another device gets in."""
+
+    @web.authenticated
+    def get(self) -> None:
+        main = pages.shop(self.bench.shop, self.bench.faults(), self.bench.folder.units, self.bench.shared_at)
+        self.page("Shop and units", main, pages.script(f"{self.at}/{_names()['job.js']}", {"at": self.at}))
 
 
 class File(_Ours):
@@ -140,27 +197,28 @@ class File(_Ours):
 
     @web.authenticated
     def get(self, name: str) -> None:
-        kind = name.rpartition(".")[2]
-        found = _files().get(kind)
-        if found is None or found[0] != name:
+        found = _files().get(name)
+        if found is None:
             raise web.HTTPError(404)
-        self.set_header("Content-Type", KINDS[kind])
+        self.set_header("Content-Type", KINDS[name.rpartition(".")[2]])
         self.set_header("Cache-Control", f"max-age={A_YEAR_S}, immutable")
         self.set_header("Vary", "Accept-Encoding")
         packed = "gzip" in self.request.headers.get("Accept-Encoding", "")
         if packed:
             self.set_header("Content-Encoding", "gzip")
-        self.finish(found[2] if packed else found[1])
+        self.finish(found[1] if packed else found[0])
 
 
 class Kernel(_Ours):
-    """A kernel for a page, and back again."""
+    """A kernel for a page, with what was entered before and what the job says; and back again."""
 
     @web.authenticated
     async def post(self, key: str) -> None:
         if row(key) is None:
             raise web.HTTPError(404)
-        self.finish({"kernel": await self.pool.take()})
+        folder = self.bench.folder
+        kept = {"entries": folder.entries(key), "revision": folder.revision, "values": folder.values}
+        self.finish({"kernel": await self.bench.pool.take(), **kept})
 
     @web.authenticated
     async def delete(self, kernel: str) -> None:
@@ -175,13 +233,13 @@ class TheJob(_Ours):
 
     @web.authenticated
     def get(self) -> None:
-        self.finish({"revision": self.job.revision, "values": self.job.values})
+        self.finish({"revision": self.bench.folder.revision, "values": self.bench.folder.values})
 
     @web.authenticated
     def put(self) -> None:
+        given = self.said()
         try:
-            given = json.loads(self.request.body)
-            self.job.put(given["values"], based_on=int(given["revision"]))
+            self.bench.folder.put(given["values"], based_on=int(given["revision"]))
         except StaleJob:
             self.set_status(409)
         except (BadEntry, ValueError, KeyError, TypeError):
@@ -189,43 +247,130 @@ class TheJob(_Ours):
         self.get()
 
 
-def code(one: CalculatorRow) -> str:
-    """What a kernel runs to make a calculator.
+class JobFile(_Ours):
+    """The job as a file, for another bench or another day; and from one."""
 
-    >>> from refinishlib.bench.registry import CALCULATORS
-    >>> code(CALCULATORS[0])
-    'from refinishlib.bench.compare import CompareColours\\nCompareColours()'
+    @web.authenticated
+    def get(self) -> None:
+        self.finish(as_file(self.bench.folder.values))
+
+    @web.authenticated
+    def post(self) -> None:
+        try:
+            self.bench.folder.put(from_file(self.request.body.decode("utf-8")), based_on=self.bench.folder.revision)
+        except UnicodeDecodeError:
+            self.refuse(BadEntry("job: this file was given, allowed is one that the bench wrote."))
+        except BadEntry as bad:
+            self.refuse(bad)
+        else:
+            self.finish({})
+
+
+class Aside(_Ours):
+    """Puts the job aside, and takes one up."""
+
+    @web.authenticated
+    def post(self) -> None:
+        given, folder = self.said(), self.bench.folder
+        try:
+            name = given.get("take up") if isinstance(given, dict) else None
+            if name is not None:
+                folder.take_up(str(name))
+            self.finish({"name": folder.put_aside() if name is None else str(name)})
+        except BadEntry as bad:
+            self.refuse(bad)
+
+
+class Record(_Ours):
+    """The record of the job, for the next painter."""
+
+    @web.authenticated
+    def get(self) -> None:
+        try:
+            self.finish({"text": record_text(self.bench.folder.values)})
+        except BadEntry as bad:
+            self.refuse(bad)
+
+
+class Entries(_Ours):
+    """What is entered in a calculator, so that another device goes on where this one stopped."""
+
+    @web.authenticated
+    def put(self, key: str) -> None:
+        try:
+            self.bench.folder.keep_entries(key, self.said())
+        except BadEntry as bad:
+            return self.refuse(bad)
+        self.set_status(204)
+        self.finish()
+
+
+class Units(_Ours):
+    """The units of the shop."""
+
+    @web.authenticated
+    def put(self) -> None:
+        given = self.said()
+        try:
+            self.bench.folder.choose_units(ShopUnits(**given))
+        except (BadEntry, TypeError) as bad:
+            return self.refuse(bad if isinstance(bad, BadEntry) else BadEntry("units: allowed are those of the list."))
+        self.finish({})
+
+
+def add_handlers(app: Any, folder: Path | None = None, **more: Any) -> None:
+    """Put the bench into a server.
+
+    folder : where it keeps what is entered; the server's own if not given
+    more : what `Bench` is made with besides
     """
-    return f"from refinishlib.bench.{one.module} import {one.function}\n{one.function}()"
-
-
-def add_handlers(app: Any) -> None:
-    """Put the bench into a server."""
     settings = app.web_app.settings
-    settings["refinish_pool"] = Pool(app.kernel_manager)
-    settings["refinish_job"] = SharedJob(Path(app.root_dir) / "job.json")
+    kept = BenchFolder(folder or Path(app.root_dir))
+    bench = settings["refinish_bench"] = Bench(app.kernel_manager, kept, **more)
     at = settings["base_url"] + "refinish"
+    keys = "|".join(one.key for one in CALCULATORS)
     app.web_app.add_handlers(
         ".*$",
         [
-            (at, Home),
+            (f"{at}/?", Home),
+            (f"{at}/({keys})", OneCalculator),
+            (f"{at}/this-job", JobPage),
+            (f"{at}/shop", ShopPage),
             (f"{at}/kernel/([a-z0-9-]+)", Kernel),
             (f"{at}/job", TheJob),
-            (f"{at}/([a-z]+)", OneCalculator),
-            (f"{at}/(bench-[0-9a-f]+\\.(?:js|css))", File),
+            (f"{at}/job/file", JobFile),
+            (f"{at}/job/aside", Aside),
+            (f"{at}/job/record", Record),
+            (f"{at}/entries/([a-z-]{{1,40}})", Entries),
+            (f"{at}/units", Units),
+            (f"{at}/((?:bench|job)-[0-9a-f]+\\.(?:js|css))", File),
         ],
     )
-    app.io_loop.add_callback(settings["refinish_pool"].fill)
+    if bench.warm:
+        app.io_loop.add_callback(bench.pool.fill)
 
 
 @cache
-def _files() -> dict[str, tuple[str, bytes, bytes]]:
-    """For each kind: a name with a hash of the content, the content, and the same packed."""
+def _contents() -> dict[str, bytes]:
+    """The files of the page, by their plain names."""
+    return {
+        "bench.js": (HERE / "built" / "bench.js").read_bytes(),
+        "bench.css": tokens.css().encode() + (HERE / "built" / "bench.css").read_bytes(),
+        "job.js": (HERE / "job.js").read_bytes(),
+    }
+
+
+@cache
+def _names() -> dict[str, str]:
+    """For each plain name one with a hash of the content."""
     made = {}
-    for kind in KINDS:
-        content = (HERE / "built" / f"bench.{kind}").read_bytes()
-        if kind == "css":
-            content = tokens.css().encode() + content
-        name = f"bench-{hashlib.sha256(content).hexdigest()[:12]}.{kind}"
-        made[kind] = (name, content, gzip.compress(content, 9, mtime=0))
+    for plain, content in _contents().items():
+        stem, _, kind = plain.rpartition(".")
+        made[plain] = f"{stem}-{hashlib.sha256(content).hexdigest()[:12]}.{kind}"
     return made
+
+
+@cache
+def _files() -> dict[str, tuple[bytes, bytes]]:
+    """For each name with a hash: the content, and the same packed."""
+    return {_names()[plain]: (content, gzip.compress(content, 9, mtime=0)) for plain, content in _contents().items()}

@@ -9,6 +9,7 @@ import asyncio
 import json
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,26 @@ def _load_jupyter_server_extension(server: ServerApp) -> None:
     base = url_path_join(server.web_app.settings["base_url"], "refinish")
     rows = {"check": Check, "lessons": Lessons, "id": Who, "hand-in": HandingIn}
     server.web_app.add_handlers(".*$", [(url_path_join(base, name), handler) for name, handler in rows.items()])
+    # The bench stands in the next room: a calculator of a lesson has its way there, and one of the bench its way back.
+    from refinishlib.bench.served.server import add_handlers
+
+    root = Path(server.web_app.settings["server_root_dir"]).expanduser()
+    at = server.web_app.settings["base_url"]
+    add_handlers(server, root / ".local" / "bench", warm=0, lesson_of=lambda key: _lesson_of(key, at))
+
+
+@cache
+def _lesson_of(key: str, base_url: str) -> tuple[str, str] | None:
+    """Title and address of the first lesson that shows a calculator."""
+    from refinishlib.bench.registry import row
+    from refinishlib.course import lessons
+    from refinishlib.course.lab import desk
+
+    found = row(key)
+    for name in lessons.names():
+        if found and f"{{widget {found.function}" in lessons.text(name):
+            return lessons.record(name).title, f"{base_url}lab/tree/{desk.path_of(name)}"
+    return None
 
 
 class Handler(APIHandler):

@@ -123,6 +123,15 @@ def skills() -> dict[str, tuple[str, ...]]:
     return {skill: tuple(one.name for one in known if skill in one.needs) for skill in taught}
 
 
+def text(lesson: str) -> str:
+    """A lesson's text, as it is written.
+
+    >>> "{widget MixSheet" in text("mixing")
+    True
+    """
+    return (FOLDER / record(lesson).name / "lesson.md").read_text(encoding="utf-8")
+
+
 def module(lesson: str, name: str) -> ModuleType:
     """One of the modules in a lesson's folder: "job", "questions", "practice" or "figures"."""
     record(lesson)

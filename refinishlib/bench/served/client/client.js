@@ -42,10 +42,33 @@ const xsrf = () => document.cookie.match(/(?:^|; )_xsrf=([^;]*)/)?.[1] ?? "";
 const ask = (path, method, body) =>
   fetch(`${about.base}refinish/${path}`, { method, body, headers: { "X-XSRFToken": xsrf() }, keepalive: true });
 
+// What was entered before, on whatever device; and what is entered now goes there, the last state of each moment.
+const PAUSE_MS = 250;
+
+function keepEntries(entries) {
+  let waiting;
+  let last;
+  const send = () => {
+    clearTimeout(waiting);
+    if (last) ask(`entries/${about.key}`, "PUT", last).catch(() => {});
+    last = undefined;
+  };
+  window.refinishBench = {
+    entries,
+    keep: (now) => {
+      last = JSON.stringify(now);
+      clearTimeout(waiting);
+      waiting = setTimeout(send, PAUSE_MS);
+    },
+  };
+  window.addEventListener("pagehide", send);
+}
+
 async function begin(place) {
   const given = await ask(`kernel/${about.key}`, "POST");
   if (!given.ok) throw new Error(await given.text());
-  const { kernel: id } = await given.json();
+  const { kernel: id, entries, revision, values } = await given.json();
+  keepEntries(entries);
   // A kernel that nobody looks at any more is given back.
   window.addEventListener("pagehide", () => ask(`kernel/${id}`, "DELETE"));
   const serverSettings = ServerConnection.makeSettings({
@@ -68,13 +91,13 @@ async function begin(place) {
   place.replaceChildren(view.el);
   MessageLoop.sendMessage(widget, Widget.Msg.AfterAttach);
   document.documentElement.dataset.refinishReady = "yes";
-  shareJob(await Promise.all([...manager._models?.values?.() ?? Object.values(manager._models ?? {})]));
+  shareJob(await Promise.all([...manager._models?.values?.() ?? Object.values(manager._models ?? {})]), { revision, values });
 }
 
 // The job: every calculator that carries some of it takes what the server has, and hands over what was changed here.
 const LOOK_EVERY_MS = 3000;
 
-async function shareJob(models) {
+async function shareJob(models, job) {
   const page = models.find((model) => model.get("hands") !== undefined && model.get("job") !== undefined);
   if (!page) return;
   let known = { revision: -1, values: {} };
@@ -111,7 +134,7 @@ async function shareJob(models) {
     }
     handing = false;
   });
-  await look();
+  take(job);
   setInterval(() => document.hidden || look(), LOOK_EVERY_MS);
   document.addEventListener("visibilitychange", () => document.hidden || look());
 }

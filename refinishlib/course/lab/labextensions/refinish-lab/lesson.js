@@ -24,6 +24,7 @@ export class Lesson {
   async begin() {
     if (!ours(this.notebook.model)) return;
     this.record = this.notebook.model.getMetadata("refinish") ?? {};
+    oneSaveAtATime(this.panel.context);
     this.panel.addClass("refinish-lesson");
     this.showWorkings(document.body.dataset.refinishEverything === "yes");
     this.addButtons();
@@ -243,6 +244,13 @@ export class Lesson {
     await this.save();
     await handIn(this.ask, this.panel.context.path, this.shared.settings.baseUrl);
   }
+}
+
+// JupyterLab takes its own save that is still under way for somebody else's change of the file, and asks who is right.
+function oneSaveAtATime(context) {
+  const save = context.save.bind(context);
+  let last = Promise.resolve();
+  context.save = () => (last = last.catch(() => {}).then(save));
 }
 
 export async function runAll(shared, panel) {
