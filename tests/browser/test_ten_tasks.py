@@ -47,6 +47,7 @@ class Painter:
     def type(self, label: str, text: str) -> None:
         self.taps += 1
         self.page.get_by_label(label, exact=True).fill(text)
+        self.page.get_by_label(label, exact=True).blur()  # the key *done* of the phone
 
     def reads(self, pattern: str) -> None:
         """Wait until the answer says it."""
