@@ -21,7 +21,7 @@ from refinishlib.bench.registry import CALCULATORS
 from refinishlib.bench.served import server as served
 from refinishlib.job.record import read_record
 from tests.browser.test_access import serious
-from tests.conftest import PLAIN_HOST, TOKEN
+from tests.conftest import PLAIN_HOST, TOKEN, copy_course
 
 pytestmark = [pytest.mark.browser]
 
@@ -36,8 +36,6 @@ MOST_REQUESTS, MOST_BYTES, MOST_PACKED = 6, 900_000, 300_000
 
 @pytest.fixture(scope="module")
 def bench(serve, tmp_path_factory):
-    from tests.conftest import copy_course
-
     return serve("bench", folder=copy_course(tmp_path_factory.mktemp("bench")))
 
 
@@ -181,7 +179,6 @@ def test_a_stale_job_is_refused_and_without_the_token_nothing_is_served(bench):
         "/job",
         "/job/file",
         "/job/record",
-        "/entries/mix",
         "/this-job",
         "/shop",
         f"/{served._names()['bench.js']}",
@@ -364,7 +361,7 @@ def test_an_own_shop_is_used_and_its_faults_stand_on_the_page_with_their_lines(s
     own.mkdir()
     text = files("refinishlib.shop").joinpath("colours.toml").read_text("utf-8")
     (own / "colours.toml").write_text(text.replace("Kiln Red", "Brick Lane"), "utf-8")
-    server = serve("bench", "--shop", str(own), folder=tmp_path)
+    server = serve("bench", "--shop", str(own), folder=copy_course(tmp_path))
     context = chromium.new_context()
     page = context.new_page()
     page.goto(f"http://localhost:{server.port}/refinish?all&token={TOKEN}")
@@ -379,7 +376,7 @@ def test_an_own_shop_is_used_and_its_faults_stand_on_the_page_with_their_lines(s
 
 
 def test_shared_the_phone_gets_in_by_the_code_and_nobody_without_it(serve, chromium, tmp_path):
-    server = serve("bench", "--share", folder=tmp_path)
+    server = serve("bench", "--share", folder=copy_course(tmp_path))
     page = chromium.new_context().new_page()
     page.goto(f"http://localhost:{server.port}/refinish/shop?token={TOKEN}")
     address = page.locator("section", has_text="On your phone").locator("code").inner_text()

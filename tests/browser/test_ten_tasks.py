@@ -6,7 +6,7 @@ import shutil
 import pytest
 
 from tests.browser.test_served_page import A_NEW_JOB
-from tests.conftest import TOKEN
+from tests.conftest import TOKEN, copy_course
 
 pytestmark = [pytest.mark.browser]
 MOST_TAPS = 12
@@ -15,7 +15,7 @@ WORDS = ".refinish-answer, .refinish-figure"
 
 @pytest.fixture(scope="module")
 def bench(serve, tmp_path_factory):
-    return serve("bench", folder=tmp_path_factory.mktemp("bench"))
+    return serve("bench", folder=copy_course(tmp_path_factory.mktemp("bench")))
 
 
 class Painter:

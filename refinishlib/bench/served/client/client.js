@@ -64,6 +64,17 @@ function keepEntries(entries) {
   window.addEventListener("pagehide", send);
 }
 
+// Until what was entered before is back: it is asked for when the calculator stands, and messages keep their order.
+const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
+
+async function restored(page) {
+  await frame();
+  await frame();
+  const answered = new Promise((resolve) => page.on("msg:custom", (said) => said?.answered === "restored" && resolve()));
+  page.send({ ask: "restored" });
+  await answered;
+}
+
 async function begin(place) {
   const given = await ask(`kernel/${about.key}`, "POST");
   if (!given.ok) throw new Error(await given.text());
@@ -90,16 +101,19 @@ async function begin(place) {
   MessageLoop.sendMessage(widget, Widget.Msg.BeforeAttach);
   place.replaceChildren(view.el);
   MessageLoop.sendMessage(widget, Widget.Msg.AfterAttach);
+  const models = await Promise.all([...manager._models?.values?.() ?? Object.values(manager._models ?? {})]);
+  const page = models.find((model) => model.get("hands") !== undefined && model.get("job") !== undefined);
+  if (page) {
+    await restored(page);
+    shareJob(page, { revision, values });
+  }
   document.documentElement.dataset.refinishReady = "yes";
-  shareJob(await Promise.all([...manager._models?.values?.() ?? Object.values(manager._models ?? {})]), { revision, values });
 }
 
 // The job: every calculator that carries some of it takes what the server has, and hands over what was changed here.
 const LOOK_EVERY_MS = 3000;
 
-async function shareJob(models, job) {
-  const page = models.find((model) => model.get("hands") !== undefined && model.get("job") !== undefined);
-  if (!page) return;
+async function shareJob(page, job) {
   let known = { revision: -1, values: {} };
   const take = (found) => {
     if (found.revision === known.revision) return;
