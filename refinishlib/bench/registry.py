@@ -14,6 +14,7 @@ class CalculatorRow:
     task : what a painter wants from it, for its tile
     module, function : who makes it; the module is loaded when it is opened
     takes : what of the bench it is made with, "shop" and "units"
+    is_light : whether it needs no engine of colour at its start, so that it can be made before anybody asks
     """
 
     key: str
@@ -22,6 +23,7 @@ class CalculatorRow:
     module: str
     function: str
     takes: tuple[str, ...] = ("shop", "units")
+    is_light: bool = True
 
 
 # What one job carries from calculator to calculator, in the words of the screen. A value is what is typed or chosen.
@@ -44,22 +46,42 @@ JOB = {
     "notes": "Notes",
 }
 
-SOURCES = {"CALCULATORS": "definition", "JOB": "definition"}
+SOURCES = {"SHOP": "definition", "CALCULATORS": "definition", "JOB": "definition"}
+
+SHOP = ("shop",)
 
 CALCULATORS = (
     CalculatorRow(
-        "compare", "Compare two colours", "How far off is it, and which way?", "compare", "CompareColours", ("shop",)
+        "compare",
+        "Compare two colours",
+        "How far off is it, and which way?",
+        "compare",
+        "CompareColours",
+        SHOP,
+        is_light=False,
     ),
     CalculatorRow("mix", "Mix sheet", "Weigh a colour. Save a pour that went wrong.", "mix_sheet", "MixSheet"),
     CalculatorRow("ratio", "Mix by ratio", "Clear or primer: how many grams of each?", "ratio", "ByRatio"),
     CalculatorRow(
-        "undercoat", "Undercoat and coats", "Which grey, and how many coats?", "undercoat", "UndercoatAndCoats",
-        ("shop",),
+        "undercoat",
+        "Undercoat and coats",
+        "Which grey, and how many coats?",
+        "undercoat",
+        "UndercoatAndCoats",
+        SHOP,
+        is_light=False,
     ),
-    CalculatorRow("tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint", ("shop",)),
     CalculatorRow(
-        "blend", "Blend plan", "Spray to the edge, or fade it: how long, which panels?", "blend_plan", "BlendPlan",
-        ("shop",),
+        "tint", "Tint", "The card is off: what to add, or what else to do?", "tint", "Tint", SHOP, is_light=False
+    ),
+    CalculatorRow(
+        "blend",
+        "Blend plan",
+        "Spray to the edge, or fade it: how long, which panels?",
+        "blend_plan",
+        "BlendPlan",
+        SHOP,
+        is_light=False,
     ),
     CalculatorRow(
         "surface", "Surface plan", "Which paper, how far out, how many passes are left?", "surface", "SurfacePlan"
@@ -72,7 +94,7 @@ CALCULATORS = (
         "amount", "Amount, cost and hours", "How much to mix, what it takes and costs?", "amount", "WholeAmount"
     ),
     CalculatorRow("cards", "Card log", "What did we spray of this colour before?", "cards", "CardLog"),
-)  # fmt: skip
+)
 
 
 def row(key: str) -> CalculatorRow | None:

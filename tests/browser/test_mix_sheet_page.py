@@ -20,7 +20,7 @@ WIDTHS = (390, 768, 1280)
 MISSED = """
 async () => {
   const missed = [];
-  const sheet = document.querySelector(".refinish-mix");
+  const sheet = document.querySelector(".refinish-sheet");
   const controls = [...sheet.querySelectorAll("button, input, select, summary")].filter((one) => one.checkVisibility());
   for (const one of controls) {
     one.scrollIntoView({ block: "center" });

@@ -58,7 +58,8 @@ def whole(title: str, main: str, *, at: str, css: str, script: str = "") -> str:
 def script(source: str, about: Mapping[str, Any]) -> str:
     """A script and what it has to know."""
     data = json.dumps(about).replace("<", "\\u003c")
-    return f'<script type="application/json" id="about">{data}</script><script type="module" src="{escape(source)}"></script>'
+    plain = f'<script type="application/json" id="about">{data}</script>'
+    return f'{plain}<script type="module" src="{escape(source)}"></script>'
 
 
 def home(at: str, values: Mapping[str, str], faults: Sequence[str]) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import ast
 import asyncio
 import gzip
 import hashlib
 import json
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -26,14 +27,13 @@ from refinishlib.units import METRIC, ShopUnits
 
 HERE = Path(__file__).parent
 WARM = 1
-# What every calculator needs; engines are loaded by the calculator that asks them.
-WARM_CODE = "import ipywidgets, anywidget, refinishlib.bench.calculator, refinishlib.bench.mix_sheet"
+PATIENCE_S = 60.0
 A_YEAR_S = 365 * 24 * 3600
 KINDS = {"js": "text/javascript", "css": "text/css"}
 
 SOURCES = {
     "WARM": "teaching value: one painter opens one page at a time",
-    "WARM_CODE": "definition",
+    "PATIENCE_S": "teaching value: a machine on which a kernel takes longer does without those made ahead",
     "A_YEAR_S": "RFC 9111 (2022): a file whose name changes with its content may be kept for a year",
     "KINDS": "definition",
 }
@@ -59,7 +59,7 @@ class Bench:
     warm: int = WARM
 
     def __post_init__(self) -> None:
-        self.pool = Pool(self.kernels, self.warm)
+        self.pool = Pool(self.kernels, self.warm, self.recipe)
 
     def faults(self) -> tuple[str, ...]:
         """What is wrong in the shop's folder as it is now, a sentence for each."""
@@ -68,6 +68,13 @@ class Bench:
         except BadEntry as bad:
             return tuple(str(bad).splitlines())
         return ()
+
+    def recipe(self) -> tuple[dict[str, str], tuple[float, ...]]:
+        """What a waiting kernel makes ahead, and how old the shop's files are: with another recipe it is of no use."""
+        files = sorted(self.shop.glob("*.toml")) if self.shop else []
+        return {one.key: self.code(one) for one in CALCULATORS if one.is_light}, tuple(
+            file.stat().st_mtime for file in files
+        )
 
     def code(self, one: CalculatorRow) -> str:
         """What a kernel runs to make a calculator.
@@ -86,41 +93,68 @@ class Bench:
         return "\n".join([*lines, f"{one.function}({', '.join(given)})"])
 
 
-class Pool:
-    """Kernels that have loaded already what every calculator needs."""
+Recipe = tuple[dict[str, str], tuple[float, ...]]
 
-    def __init__(self, kernels: Any, size: int) -> None:
+
+@dataclass(frozen=True)
+class Waiting:
+    """A kernel that has made calculators ahead.
+
+    made : for each address the model of the calculator and the states of all its widgets
+    """
+
+    kernel: str
+    recipe: Recipe | None = None
+    made: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Pool:
+    """Kernels that wait for a page, with what can be made ahead."""
+
+    def __init__(self, kernels: Any, size: int, recipe: Callable[[], Recipe]) -> None:
         self._kernels = kernels
         self._size = size
-        self._warm: list[str] = []
+        self._recipe = recipe
+        self._waiting: list[Waiting] = []
         self._filling: asyncio.Task[None] | None = None
 
-    async def take(self) -> str:
+    async def take(self) -> Waiting:
         """One for a page; another is made ready meanwhile."""
-        while self._warm:
-            found = self._warm.pop(0)
-            if found in self._kernels:
-                self.fill()
-                return found
-        found = await self._start()
+        now = self._recipe()
+        while self._waiting:
+            found = self._waiting.pop(0)
+            if found.kernel in self._kernels:
+                if found.recipe == now:
+                    self.fill()
+                    return found
+                await self._kernels.shutdown_kernel(found.kernel)
+        kernel: str = await self._kernels.start_kernel()
         self.fill()
-        return found
+        return Waiting(kernel)
 
     def fill(self) -> None:
-        if self._filling is None or self._filling.done():
+        if self._size and (self._filling is None or self._filling.done()):
             self._filling = asyncio.ensure_future(self._fill())
 
     async def _fill(self) -> None:
-        while len(self._warm) < self._size:
-            self._warm.append(await self._start())
+        while len(self._waiting) < self._size:
+            self._waiting.append(await self._made())
 
-    async def _start(self) -> str:
-        found: str = await self._kernels.start_kernel()
-        client = self._kernels.get_kernel(found).client()
+    async def _made(self) -> Waiting:
+        kernel: str = await self._kernels.start_kernel()
+        recipe = self._recipe()
+        client = self._kernels.get_kernel(kernel).client()
         client.start_channels(iopub=False, stdin=False, hb=False, control=False)
-        client.execute(WARM_CODE, silent=True)
-        client.stop_channels()
-        return found
+        try:
+            asked = {"made": f"made_ahead({recipe[0]!r})"}
+            code = "from refinishlib.bench.served.warm import made_ahead"
+            reply = await client.execute(code, silent=True, user_expressions=asked, reply=True, timeout=PATIENCE_S)
+            said = reply["content"]["user_expressions"]["made"]["data"]["text/plain"]
+            return Waiting(kernel, recipe, json.loads(ast.literal_eval(said)))
+        except (TimeoutError, KeyError, ValueError, SyntaxError):
+            return Waiting(kernel, recipe)  # the page then has each calculator made when it is opened
+        finally:
+            client.stop_channels()
 
 
 class _Ours(JupyterHandler):
@@ -216,9 +250,9 @@ class Kernel(_Ours):
     async def post(self, key: str) -> None:
         if row(key) is None:
             raise web.HTTPError(404)
-        folder = self.bench.folder
+        folder, found = self.bench.folder, await self.bench.pool.take()
         kept = {"entries": folder.entries(key), "revision": folder.revision, "values": folder.values}
-        self.finish({"kernel": await self.bench.pool.take(), **kept})
+        self.finish({"kernel": found.kernel, "made": found.made.get(key), **kept})
 
     @web.authenticated
     async def delete(self, kernel: str) -> None:

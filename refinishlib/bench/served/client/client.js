@@ -25,6 +25,15 @@ class Manager extends ManagerBase {
     const found = MODULES[module]?.[name];
     return found ? Promise.resolve(found) : Promise.reject(new Error(`${module} has no ${name}`));
   }
+  // Widgets that stand in the kernel already: their models are made of the states that came with the kernel's name.
+  async adopt({ root, state }) {
+    const name = this.comm_target_name;
+    await Promise.all(Object.entries(state).map(([id, one]) => {
+      const comm = new base.shims.services.Comm(this.kernel.createComm(name, id));
+      return this.new_model({ ...one, model_id: id, comm }, one.state);
+    }));
+    return root;
+  }
   async _create_comm(target, id, data, metadata, buffers) {
     const comm = this.kernel.createComm(target, id);
     if (data || metadata) comm.open(data, metadata, buffers);
@@ -78,7 +87,7 @@ async function restored(page) {
 async function begin(place) {
   const given = await ask(`kernel/${about.key}`, "POST");
   if (!given.ok) throw new Error(await given.text());
-  const { kernel: id, entries, revision, values } = await given.json();
+  const { kernel: id, made, entries, revision, values } = await given.json();
   keepEntries(entries);
   // A kernel that nobody looks at any more is given back.
   window.addEventListener("pagehide", () => ask(`kernel/${id}`, "DELETE"));
@@ -86,9 +95,9 @@ async function begin(place) {
     baseUrl: about.base, wsUrl: about.base.replace(/^http/, "ws"), appendToken: false,
   });
   // It asks the server now and then which kernels there are, and so learns that ours was ended.
-  const kernel = new KernelManager({ serverSettings }).connectTo({ model: { id, name: "python3" } });
+  const kernel = new KernelManager({ serverSettings }).connectTo({ model: { id, name: "python3" }, commsOverSubshells: "disabled" });
   const manager = new Manager(kernel);
-  const shown = new Promise((resolve, reject) => {
+  const shown = made ? manager.adopt(made) : new Promise((resolve, reject) => {
     const run = kernel.requestExecute({ code: about.code, silent: false, store_history: false, stop_on_error: true });
     run.onIOPub = ({ header, content }) => {
       if (header.msg_type === "error") reject(new Error(`${content.ename}: ${content.evalue}`));
