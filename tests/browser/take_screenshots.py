@@ -83,7 +83,7 @@ def main() -> None:
         server = Server(course, "bench")
         for theme, width in (("light", 1280), ("dark", 390)):
             page = browser.new_page(viewport={"width": width, "height": 844}, color_scheme=theme)
-            page.goto(f"http://localhost:{server.port}/refinish?token={TOKEN}")
+            page.goto(f"http://localhost:{server.port}/refinish?all&token={TOKEN}")
             page.screenshot(path=FOLDER / f"bench-{theme}.png")
             for one in CALCULATORS:
                 page.goto(f"http://localhost:{server.port}/refinish/{one.key}")
