@@ -12,7 +12,7 @@ import json
 import nbformat
 import pytest
 
-pytestmark = [pytest.mark.browser]
+pytestmark = [pytest.mark.browser, pytest.mark.deep]
 
 LESSON = "lessons/mixing/mixing.ipynb"
 LONG = "lessons/long.ipynb"

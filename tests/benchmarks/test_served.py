@@ -22,7 +22,7 @@ import pytest
 from refinishlib.bench.registry import CALCULATORS
 from tests.conftest import ROOT, TOKEN, copy_course
 
-pytestmark = [pytest.mark.browser]
+pytestmark = [pytest.mark.browser, pytest.mark.deep]
 CALCULATOR = "from refinishlib.bench.mix_sheet import MixSheet\nMixSheet(remember=False)"
 CHANGED = """
 async (text) => {

@@ -9,7 +9,7 @@ import itertools
 import nbformat
 import pytest
 
-pytestmark = [pytest.mark.browser]
+pytestmark = [pytest.mark.browser, pytest.mark.deep]
 
 CELLS = {
     "label": """

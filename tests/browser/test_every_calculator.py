@@ -34,6 +34,7 @@ def page(bench, chromium):
     context.close()
 
 
+@pytest.mark.deep
 @pytest.mark.parametrize("one", CALCULATORS, ids=lambda one: one.key)
 def test_every_control_is_hit_across_its_whole_box(bench, page, one):
     open_one(bench, page, one.key)

@@ -120,6 +120,7 @@ def test_a_lesson_has_few_buttons_and_nothing_to_break_it_with(fresh, open_lab):
     assert not lab.page.locator("#jp-MainMenu").is_visible()
 
 
+@pytest.mark.deep
 def test_opening_a_hand_in_runs_nothing_and_shows_its_workings_at_one_click(fresh, teaching, open_lab):
     course = fresh.course
     trap = course / "ran.txt"

@@ -76,6 +76,7 @@ print(sorted(NbGraderAPI(Course(Path.cwd()).directory).get_source_assignments())
 """
 
 
+@pytest.mark.deep
 def test_a_lesson_of_one_question_is_made_by_the_recipe(project):
     place, typed = project
     for words in recipe("a lesson"):

@@ -172,6 +172,7 @@ def grow_the_shop(shop: Path) -> None:
         path.write_text(text.replace(first, f"{first}\n{fresh}", 1), encoding="utf-8")
 
 
+@pytest.mark.deep
 def test_a_colour_a_toner_and_a_product_more_move_no_card_and_an_engine_moves_no_mark_unasked(classroom, other_library):
     library, run = other_library
     cards = run(CARDS, classroom.root)
@@ -214,6 +215,7 @@ def test_a_colour_a_toner_and_a_product_more_move_no_card_and_an_engine_moves_no
     assert marks(classroom.root, "mixing") == before
 
 
+@pytest.mark.deep
 def test_forgetting_leaves_nothing_of_somebody_in_any_file(old_class):
     upgrade.upgrade(old_class, upgrade.plan(old_class))
     released = json.loads((old_class / "lessons/mixing/mixing.ipynb").read_text(encoding="utf-8"))

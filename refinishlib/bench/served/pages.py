@@ -75,13 +75,18 @@ def home(at: str, values: Mapping[str, str], faults: Sequence[str]) -> str:
     )
 
 
-def calculator(at: str, lesson: tuple[str, str] | None) -> str:
-    """The place of one calculator, and the way to the lesson that teaches it."""
+def calculator(at: str, key: str, lesson: tuple[str, str] | None) -> str:
+    """The place of one calculator, the list of all beside it, and the way to the lesson that teaches it."""
+    rows = "".join(
+        f'<li><a href="{escape(at)}/{one.key}"{_here(one.key == key)}>{escape(one.title)}</a></li>'
+        for one in CALCULATORS
+    )
     way = ""
     if lesson:
         title, where = lesson
         way = f'<p class="refinish-on"><a href="{escape(where)}">The lesson to it: {escape(title)}</a></p>'
-    return f'<div id="calculator"><p class="refinish-wait">One moment …</p></div>{way}'
+    beside = f'<nav class="refinish-list" aria-label="Calculators"><ul>{rows}</ul></nav>'
+    return f'{beside}<div><div id="calculator"><p class="refinish-wait">One moment …</p></div>{way}</div>'
 
 
 def job(values: Mapping[str, str], aside: Sequence[str]) -> str:
@@ -145,6 +150,10 @@ def _shared(address: str) -> str:
         f'role="img" aria-label="The address of this bench as a code">{drawn}</div>'
         f"<p><code>{escape(address)}</code></p>"
     )
+
+
+def _here(is_it: bool) -> str:
+    return ' aria-current="page"' if is_it else ""
 
 
 def _faults(faults: Sequence[str], more: str = "") -> str:

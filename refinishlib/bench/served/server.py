@@ -203,7 +203,7 @@ class OneCalculator(_Ours):
         if self.bench.faults():
             return self.redirect(f"{self.at}/shop")
         about = {"base": self.base_url, "key": found.key, "code": self.bench.code(found)}
-        main = pages.calculator(self.at, self.bench.lesson_of(key))
+        main = pages.calculator(self.at, key, self.bench.lesson_of(key))
         self.page(found.title, main, pages.script(f"{self.at}/{_names()['bench.js']}", about))
 
 
