@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from refinishlib.course.key import Before
 from refinishlib.course.keys import Earlier, Key, Known, Right
-from refinishlib.course.lessons.surface.job import SurfaceJob, fits, pad_fits, part_of
+from refinishlib.course.lessons.surface.job import SurfaceJob, fits, pad_fits, part_of, told
 from refinishlib.course.lessons.surface.questions import (
     AS_PAPER_320,
     AS_PAPER_800,
@@ -54,7 +54,7 @@ def key(mine: SurfaceJob, earlier: Earlier) -> Key:
     pad, pad_why = (MAROON, AS_PAPER_320) if pad_fits(mine.pad_coat, "maroon pad") == "right" else (GREY, AS_PAPER_800)
     return {
         "1.1": {"next_step": others(way, NEXT_WAYS), "next_step_reason": others(why, NEXT_WHY)},
-        "2.1": {"wrong_step": WRONG_STEP, "wrong_step_reason": others(SLIP_WHY[mine.slip.name], SLIPS)},
+        "2.1": {"too_early": TOO_EARLY, "too_early_reason": others(SLIP_WHY[mine.slip.name], SLIPS)},
         "2.2": {"order": Right(WORKS, rules=rules())},
         "3.1": {
             "next_paper": Right(
@@ -103,7 +103,7 @@ NEXT_WHY = {
     PAPER_CLEANS: Known("paper taken for cleaner", 0, "paper takes no grease off. It rubs it in."),
 }
 
-WRONG_STEP = Right(
+TOO_EARLY = Right(
     "too early",
     {
         "what should be done by then": Known(
@@ -243,21 +243,13 @@ MEANS = dict(
 )
 
 
-# The trade's words where a learner needs easier ones.
-PLAINER = {
-    "Sanding before degreasing works the contamination into the scratches.": "paper rubs the grease in.",
-    "Sanding an edge before degreasing works the contamination into the scratches.": "paper rubs grease in, here too.",
-    "Sanding after the paste works its residue into the scratches.": "the sander works what is left of the paste in.",
-}
-
-
 def rules() -> tuple[Before, ...]:
     """The trade's rules between the tasks of the job card, each with its own reason."""
-    told = {task: words for words, tasks in MEANS.items() for task in tasks}
+    card = {task: words for words, tasks in MEANS.items() for task in tasks}
     found: dict[tuple[str, str], Before] = {}
     for one in part_of(task for tasks in MEANS.values() for task in tasks).rules:
-        pair = told[one.first], told[one.then]
+        pair = card[one.first], card[one.then]
         if pair[0] != pair[1] and pair not in found:
-            reason = PLAINER.get(one.reason, one.reason)
+            reason = told(one)
             found[pair] = Before(*pair, f"{one.then} before {one.first}", 0, reason[0].lower() + reason[1:])
     return tuple(sorted(found.values(), key=lambda rule: (WORKS.index(rule.first), WORKS.index(rule.then))))

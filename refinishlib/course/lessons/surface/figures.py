@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from refinishlib.course.lessons.surface.job import BASE, pad_fits, part_of, too_early
+from refinishlib.course.lessons.surface.job import BASE, pad_fits, part_of, told, too_early
 from refinishlib.picture.bars import Bar, bars
 from refinishlib.picture.table import html_table
 from refinishlib.prep.grades import grade, pads
@@ -50,17 +50,17 @@ def sanded_first(shop: Shop, task: str = "sand") -> str:
     order = BASE if task == "nothing" else too_early(BASE, task, "degrease")
     wrong = first_violation(job, order)
     rows = [[at, one, "here" if wrong and wrong.step == at else ""] for at, one in enumerate(order, 1)]
-    said = "Nothing goes wrong." if wrong is None else wrong.rule.reason if wrong.rule else wrong.sentence
+    said = "Nothing goes wrong." if wrong is None else told(wrong.rule) if wrong.rule else wrong.sentence
     table = html_table(["step", "task", "goes wrong"], rows, caption=f"Straight after the wash: {task}")
-    return f"{table}<p><b>{escape(said)}</b></p>"
+    return f"{_words(table)}<p><b>{escape(said)}</b></p>"
 
 
 def before_and_after(shop: Shop, task: str = "test fit") -> str:
     """What must be done before a task, and what must wait for it, each with its reason."""
     rules = part_of(NEW_PART).rules
-    rows = [[f"after: {rule.first}", rule.reason] for rule in rules if rule.then == task and not rule.at_once]
-    rows += [[f"before: {rule.then}", rule.reason] for rule in rules if rule.first == task and not rule.at_once]
-    return html_table([task, "why"], rows, caption=f"When it is time for: {task}")
+    rows = [[f"after: {rule.first}", told(rule)] for rule in rules if rule.then == task and not rule.at_once]
+    rows += [[f"before: {rule.then}", told(rule)] for rule in rules if rule.first == task and not rule.at_once]
+    return _words(html_table([task, "why"], rows, caption=f"When it is time for: {task}"))
 
 
 def scratch(shop: Shop, coarse: str = COARSE, fine: str = FINE, passes: int = USUAL_PASSES) -> str:
@@ -80,13 +80,17 @@ def scratch(shop: Shop, coarse: str = COARSE, fine: str = FINE, passes: int = US
 def pads_before(shop: Shop, next_coat: str = COAT) -> str:
     """The scratch of each pad, between the coarsest and the finest that a coat takes."""
     row = final_scratch(next_coat)
-    rows = [Bar(f"coarsest that is right: {row.coarsest}", *_grain(row.coarsest), look="soft")]
+    rows = [Bar(f"coarsest: {row.coarsest}", *_grain(row.coarsest), look="soft")]
     for pad in pads().values():
         said = pad_fits(next_coat, pad.name)
-        words = f"{pad.name}: scratches like {pad.coarsest}"
+        words = f"{pad.name}, like {pad.coarsest}"
         rows.append(Bar(words, grade(pad.coarsest).grain_um, said, look="plain" if said == "right" else "warn"))
-    rows.append(Bar(f"finest that is right: {row.finest}", *_grain(row.finest), look="soft"))
+    rows.append(Bar(f"finest: {row.finest}", *_grain(row.finest), look="soft"))
     return bars(rows, f"Next: {row.before}, on {row.surface}")
+
+
+def _words(table: str) -> str:
+    return f'<div class="refinish-words">{table}</div>'
 
 
 def _grain(paper: str) -> tuple[float, str]:

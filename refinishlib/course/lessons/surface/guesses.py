@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from refinishlib.bench.fields import choice_field, slider_field
 from refinishlib.course.guess import Guess, moving
 from refinishlib.course.lessons.surface import figures
-from refinishlib.course.lessons.surface.job import COATS, rule
+from refinishlib.course.lessons.surface.job import COATS, rule, told
 from refinishlib.prep.grades import grade
 from refinishlib.prep.order import plan
 from refinishlib.prep.removal import passes_to_clear, removed_um, scratch_depth_um
@@ -24,7 +24,7 @@ SOURCES = {
 
 
 def _grease(shop: Shop) -> tuple[str, str]:
-    return "it goes into the scratches", rule("degrease", "edge by hand").reason
+    return "it goes into the scratches", told(rule("degrease", "sand"))
 
 
 def _watch_grease(shop: Shop) -> widgets.Widget:
@@ -34,7 +34,7 @@ def _watch_grease(shop: Shop) -> widgets.Widget:
 
 
 def _fit(shop: Shop) -> tuple[str, str]:
-    return "before any paper touches it", rule("test fit", "sand").reason
+    return "before any paper touches it", told(rule("test fit", "sand"))
 
 
 def _watch_fit(shop: Shop) -> widgets.Widget:

@@ -52,6 +52,12 @@ COATS = (
     "clear only",
 )
 PADDED = ("sealer wet on wet on a new part", "sealer on sanded surfacer", "blend into old clear", "clear only")
+# The trade's words where a learner needs easier ones.
+PLAINER = {
+    "Sanding before degreasing works the contamination into the scratches.": "Paper rubs the grease in.",
+    "Sanding an edge before degreasing works the contamination into the scratches.": "Paper rubs grease in, at an edge too.",
+    "Sanding after the paste works its residue into the scratches.": "The sander works what is left of the paste in.",
+}
 PANELS = ("left rear door", "left front door", "left quarter panel", "right rear door", "bonnet", "left front wing")
 
 SOURCES = {
@@ -66,7 +72,7 @@ SOURCES = {
 
 
 @dataclass(frozen=True)
-class Slip:
+class HastyOrder:
     """An order of work with one task too early: what is written, which slip it is, and where the engine stops."""
 
     name: str
@@ -88,7 +94,7 @@ class Scratch:
 class SurfaceJob:
     """The numbers of one apprentice: an order with a slip, states of a panel, papers, and coats."""
 
-    slip: Slip
+    slip: HastyOrder
     state: str
     state_panel: str
     start: str
@@ -173,6 +179,11 @@ def rule(first: str, then: str) -> Rule:
     return next(one for one in plan().rules if (one.first, one.then) == (first, then))
 
 
+def told(one: Rule) -> str:
+    """The reason of a rule, in words that a learner knows."""
+    return PLAINER.get(one.reason, one.reason)
+
+
 def part_of(tasks: Iterable[str]) -> Job:
     """A few tasks as a job of their own."""
     return make_job("part", "Part of a job", tasks)
@@ -187,14 +198,14 @@ def too_early(order: Sequence[str], task: str, before: str) -> tuple[str, ...]:
     return (*left[:at], *moved, *left[at:])
 
 
-def _slip(draw: Draw) -> Slip:
+def _slip(draw: Draw) -> HastyOrder:
     extras = [one for one in EXTRAS if draw.one_of((True, False))]
     name = draw.one_of(tuple(SLIPS))
     whole = part_of((*BASE, *extras))
     order = too_early(good_order(whole), *SLIPS[name])
     wrong = first_violation(whole, order)
     assert wrong is not None
-    return Slip(name, order, wrong)
+    return HastyOrder(name, order, wrong)
 
 
 def _panel(draw: Draw, shop: Shop) -> str:

@@ -14,6 +14,7 @@ from refinishlib.course.lessons.surface.job import (
     pad_fits,
     part_of,
     passes,
+    told,
 )
 from refinishlib.course.practice import Drill, Problem, step
 from refinishlib.course.question import Choice, Number
@@ -85,8 +86,8 @@ def _first_and_last(draw: Draw, shop: Shop) -> Problem:
     return Problem(
         f"<p>Three tasks on the {panel}: {said}.</p><p>Which one is first, and which one is last?</p>",
         (
-            step("First", options, tasks[0], "ask which one must not wait for another.", f"First: {tasks[0]}. {one.reason}"),
-            step("Last", options, tasks[2], "ask which one the others would spoil.", f"Last: {tasks[2]}. {two.reason}"),
+            step("First", options, tasks[0], "ask which one must not wait for another.", f"First: {tasks[0]}. {told(one)}"),
+            step("Last", options, tasks[2], "ask which one the others would spoil.", f"Last: {tasks[2]}. {told(two)}"),
         ),
     )
 
@@ -187,7 +188,7 @@ def _which_pad(draw: Draw, shop: Shop) -> Problem:
     [right] = _right_pads(row.name)
     return Problem(
         f"<p>{place[:1].upper()}{place[1:]} of the {panel}: {row.surface}. Next comes <b>{row.before}</b>. It takes a "
-        f"scratch from <b>{row.coarsest}</b> to <b>{row.finest}</b>.</p>{html_table(['pad', 'scratches like'], rows)}"
+        f"scratch from <b>{row.coarsest}</b> to <b>{row.finest}</b>.</p><div class='refinish-words'>{html_table(['pad', 'scratches like'], rows)}</div>"
         "<p>Which pad do you take there?</p>",
         (
             step(

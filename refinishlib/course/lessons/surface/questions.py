@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from math import ceil
 
-from refinishlib.course.lessons.surface.job import SHELF, SurfaceJob, next_papers, passes
+from refinishlib.course.lessons.surface.job import BASE, EXTRAS, SHELF, SurfaceJob, next_papers, passes
 from refinishlib.course.question import Number, Order, Part, Question, decision
 from refinishlib.picture.table import html_table
 from refinishlib.prep.grades import grade
@@ -20,8 +20,6 @@ LADDER = "the paper ladder"
 LAST = "the last scratch"
 PADS = "pads in the corners"
 
-MOST_STEPS = 13
-STEPS = tuple(f"step {at}" for at in range(1, MOST_STEPS + 1))
 SLIP_WHY = {
     "sanded on grease": "the paper rubs the grease into the scratches",
     "water first": "water alone does not take grease off",
@@ -66,7 +64,7 @@ SMOOTH_HOLDS, COARSE_HOLDS = "the smoother it is, the better paint holds", "the 
 MAROON, GREY = "a maroon pad, with paste", "a grey pad, with paste"
 MACHINE, NOTHING = "the machine, on its edge", "nothing: paint runs in there"
 AS_PAPER_320 = "it scratches like P320, and the sealer covers that"
-AS_PAPER_800 = "it scratches like P800, and no sealer covers more"
+AS_PAPER_800 = "it scratches like P800, and clear shows what is coarser"
 QUICK, HARD_TO_SEE = "it is the quickest way", "nobody looks in there"
 SCUFF, LOOK, GO_ON = "scuff on, there", "rinse, dry, then look", "go on: it is ready"
 PEELS, WET_HIDES, DULL = (
@@ -76,14 +74,12 @@ PEELS, WET_HIDES, DULL = (
 )
 PASTE_DID, FLAT_FIRST = "the paste has been there already", "a flat panel is what counts, dull is not enough"
 
-SOURCES = {"MOST_STEPS": "definition: ten tasks, and three more at most"}
-
 
 def questions(mine: SurfaceJob) -> tuple[Question, ...]:
     """The graded questions with this apprentice's numbers."""
     return (
         Question("1.1", "What next?", CLEAN, _state_text(mine), _state()),
-        Question("2.1", "The first wrong step", ORDER, _slip_text(mine), _slip(mine)),
+        Question("2.1", "Too early", ORDER, _slip_text(mine), _slip(mine)),
         Question("2.2", "A new door", ORDER, _order_text(), (Part("order", "Order of work", Order(DOOR_TASKS), 3),)),
         Question("3.1", "The next paper", LADDER, _next_text(mine), _next(mine)),
         Question("3.2", "How often over it?", LADDER, _passes_text(mine), _passes(mine)),
@@ -111,11 +107,11 @@ def _state_text(mine: SurfaceJob) -> str:
 
 
 def _slip_text(mine: SurfaceJob) -> str:
-    rows = [[f"step {at}", task] for at, task in enumerate(mine.slip.order, 1)]
+    rows = [[at, task] for at, task in enumerate(mine.slip.order, 1)]
     return (
         "<p>Ivo wrote this list for the left front door. It hangs on the car, and colour will run out on it.</p>"
-        "<p>One task stands too early. At which step does it go wrong, and why?</p>"
-        + html_table(["", "what he does"], rows)
+        "<p>One task stands too early. Which one, and what comes of it?</p>"
+        f'<div class="refinish-words">{html_table(["", "what he does"], rows)}</div>'
     )
 
 
@@ -195,13 +191,13 @@ def _state() -> tuple[Part, ...]:
 def _slip(mine: SurfaceJob) -> tuple[Part, ...]:
     wrong = mine.slip.wrong
     assert wrong.rule is not None
-    rows = {
-        "too early": wrong.step,
-        "what should be done by then": mine.slip.order.index(wrong.rule.first) + 1,
-        "the one before it": wrong.step - 1,
+    values = {
+        "too early": wrong.task,
+        "what should be done by then": wrong.rule.first,
+        "the one before it": mine.slip.order[wrong.step - 2],
     }
-    values = {name: STEPS[step - 1] for name, step in rows.items()}
-    return decision("wrong_step", "It goes wrong at", STEPS, SLIP_WHY.values(), values=values)
+    whys = SLIP_WHY.values()
+    return decision("too_early", "This stands too early", (*BASE, *EXTRAS), whys, why="What comes of it", values=values)
 
 
 def _next(mine: SurfaceJob) -> tuple[Part, ...]:
