@@ -9,6 +9,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from refinishlib.bench.fields import EntryField, grid, live
 from refinishlib.bench.page import Page, sheet
 from refinishlib.course import lessons, remembered
 from refinishlib.course.remembered import Memory
@@ -78,6 +79,19 @@ def guess(lesson: str, name: str, *, memory: Memory | None = None) -> widgets.Wi
     page.layout.display = "none"
     question = widgets.HTML(f'<div class="refinish-say"><b>{escape(asked.question)}</b></div>')
     return sheet("Guess first", question, buttons, said, below, page)
+
+
+def moving(draw: Callable[..., str], *fields: EntryField) -> widgets.Widget:
+    """A live picture: fields above, and below them the picture that is drawn from their readings."""
+    picture = widgets.HTML()
+
+    def again(*readings: Any) -> None:
+        picture.value = draw(*readings)
+
+    problem = live(again, fields, result=picture)
+    moving = widgets.VBox([grid(*fields), problem, picture])
+    moving.add_class("refinish-moving")
+    return moving
 
 
 def _capital(words: str) -> str:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 import ipywidgets as widgets
 
-from refinishlib.bench.fields import EntryField, choice_field, grid, live, slider_field
+from refinishlib.bench.fields import choice_field, slider_field
 from refinishlib.booth.quantity import paint_needed
 from refinishlib.colour.pour_error import ALLOWED, accept_or_rescue
-from refinishlib.course.guess import Guess
+from refinishlib.course.guess import Guess, moving
 from refinishlib.course.lessons.mixing import figures
 from refinishlib.course.lessons.mixing.job import colour_rule_g, densities, in_cup_g, ratios, share_rule_g
 from refinishlib.mixing.ratio import by_ratio
@@ -21,18 +18,6 @@ from refinishlib.shop.shop import Shop
 MUCH_MORE = 2.0
 
 SOURCES = {"MUCH_MORE": "teaching value: from here on more is much more"}
-
-
-def _moving(draw: Callable[..., str], *fields: EntryField) -> widgets.Widget:
-    picture = widgets.HTML()
-
-    def again(*readings: Any) -> None:
-        picture.value = draw(*readings)
-
-    problem = live(again, fields, result=picture)
-    moving = widgets.VBox([grid(*fields), problem, picture])
-    moving.add_class("refinish-moving")
-    return moving
 
 
 def _colours(shop: Shop) -> list[str]:
@@ -47,7 +32,7 @@ def _pour(shop: Shop) -> tuple[str, str]:
 
 def _watch_pour(shop: Shop) -> widgets.Widget:
     count = len(shop.colour(figures.EXAMPLE).toners)
-    return _moving(
+    return moving(
         lambda poured, wanted_g: figures.staircase(shop, wanted_g, int(poured)),
         slider_field("Toners in the cup", 0, count, 2),
         slider_field("You want", 100, 800, figures.EXAMPLE_G, step=50, unit="g"),
@@ -72,7 +57,7 @@ def _ratio(shop: Shop) -> tuple[str, str]:
 
 
 def _watch_ratio(shop: Shop) -> widgets.Widget:
-    return _moving(
+    return moving(
         lambda product, ready_ml: figures.ratio(shop, product, ready_ml),
         choice_field("Product", [one.product for one in ratios(shop)], figures.RATIO_EXAMPLE),
         slider_field("Ready to spray", 100, 1200, figures.RATIO_EXAMPLE_ML, step=100, unit="mL"),
@@ -109,7 +94,7 @@ def _care(shop: Shop) -> tuple[str, str]:
 
 
 def _watch_care(shop: Shop) -> widgets.Widget:
-    return _moving(
+    return moving(
         lambda title, over_g: figures.care(shop, title, over_g),
         choice_field("Colour", _colours(shop), figures.SMALL_EXAMPLE),
         slider_field("Too much", 0.5, 8, figures.SLIP_EXAMPLE_G, step=0.5, unit="g"),
@@ -126,7 +111,7 @@ def _amount(shop: Shop) -> tuple[str, str]:
 
 
 def _watch_amount(shop: Shop) -> widgets.Widget:
-    return _moving(
+    return moving(
         lambda coats, landed: figures.amount(shop, int(coats), landed / 100),
         slider_field("Coats", 1, 4, figures.PANEL[1]),
         slider_field("Of the spray lands", 40, 80, 60, step=5, unit="%"),
@@ -142,7 +127,7 @@ def _shake(shop: Shop) -> tuple[str, str]:
 
 
 def _watch_shake(shop: Shop) -> widgets.Widget:
-    return _moving(
+    return moving(
         lambda title, mix_g: figures.shake(shop, title, mix_g),
         choice_field("Colour", _colours(shop), figures.SMALL_EXAMPLE),
         slider_field("The mix", 20, 400, figures.SMALL_EXAMPLE_G, step=10, unit="g"),
@@ -160,7 +145,7 @@ GUESSES = {
         "You need one litre of a light colour. It is nearly all white. What does it weigh?",
         ("less than 1000 g", "1000 g", "more than 1000 g"),
         _litre,
-        lambda shop: _moving(
+        lambda shop: moving(
             lambda title: figures.litre(shop, title), choice_field("Colour", _colours(shop), figures.SMALL_EXAMPLE)
         ),
     ),
@@ -174,7 +159,7 @@ GUESSES = {
         "You pour 20 g too much of the second toner. You want to save the mix. How much does it grow?",
         ("not at all", "about 20 g", "much more than 20 g"),
         _over_pour,
-        lambda shop: _moving(
+        lambda shop: moving(
             lambda over_g: figures.over_pour(shop, over_g),
             slider_field("Too much", 0, 40, figures.OVER_G, unit="g"),
         ),
