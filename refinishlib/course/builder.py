@@ -14,6 +14,7 @@ A lesson's ``lesson.md`` is Markdown with lines in curly brackets where somethin
     {mixed}                        a mixed set of this lesson and the two before it
     {question 1.1 "..."}           a question of questions.py: job card, answer cell and check
     {written 4}                    an answer that is marked by hand, with its points
+    {booth}                        the task for the hand, from booth.md; its points are given beside the panel
     {hand-in}                      how to hand in
 
 All else about a cell (points, tags, ids, metadata, the form of an answer) comes from the questions' parts.
@@ -46,6 +47,7 @@ from refinishlib.entry import BadEntry, one_of
 LONGEST_LINE = 120
 ID_FIELD = {"kind": "text", "name": "my_id", "label": "Your id", "longest": 64}
 WRITTEN_FIELD = {"kind": "written", "name": "written-1", "label": "In your own words"}
+BOOTH_FIELD = {"kind": "written", "name": "written-2", "label": "When it is done: the day, and what you saw"}
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 # What a line in curly brackets calls by its own name.
 TOOLS = ("cautions", "figure", "guess", "mixed", "practise", "shown")
@@ -254,6 +256,7 @@ class _Cells:
             "mixed": self.mixed,
             "question": self.question,
             "written": self.written,
+            "booth": self.booth,
             "hand-in": lambda: self.prose("hand-in", self.texts["hand-in"]),
         }
         if name not in known:
@@ -337,26 +340,41 @@ class _Cells:
         self.code(f"check-{slug}", _check(self.lesson, asked), grade=True, points=asked.points)
 
     def written(self, points: str) -> None:
-        if self.has("written-1"):
-            raise self.fault("{written} was given twice, allowed is once.")
         if not points.isdigit() or not int(points):
             raise self.fault(f"{{written {points}}} was given, allowed is a whole number of points.")
-        path = self.course / "solutions" / f"{self.lesson}_rubric.md"
-        rubric = path.read_text(encoding="utf-8") if path.is_file() else ""
-        rows = len(re.findall(r"^\|.*\|\s*$", rubric, re.M)) - 2
-        good = rubric.partition("\n## A good answer\n")[2].strip()
+        name, rows, good = self.rubric("rubric")
         if rows != int(points) or not good:
             raise self.fault(
-                f"{{written {points}}} was given, allowed are as many points as solutions/{path.name} has rows in its "
+                f"{{written {points}}} was given, allowed are as many points as solutions/{name} has rows in its "
                 'table; below it stands a part "## A good answer".'
             )
+        self.by_hand("written-1", "written", rows, good, WRITTEN_FIELD)
+
+    def booth(self) -> None:
+        """The task for the hand: what to do, a line to say that it was done, and the instructor's points."""
+        name, rows, _ = self.rubric("booth")
+        path = lessons.FOLDER / self.lesson / "booth.md"
+        if not path.is_file() or rows < 1:
+            raise self.fault(f"{{booth}} was given, allowed with {self.lesson}/booth.md and a table in solutions/{name}.")
+        title, _, task = path.read_text(encoding="utf-8").removeprefix("# ").partition("\n")
+        self.prose("booth", f"{self.texts['booth']}\n\n**{title.strip()}**\n\n{task.strip()}")
+        self.by_hand("written-2", "booth", rows, "Done, and marked beside the panel.", BOOTH_FIELD)
+
+    def rubric(self, what: str) -> tuple[str, int, str]:
+        """The name of a rubric's file, the rows of its table, and the good answer below it."""
+        path = self.course / "solutions" / f"{self.lesson}_{what}.md"
+        text = path.read_text(encoding="utf-8") if path.is_file() else ""
+        rows = len(re.findall(r"^\|.*\|\s*$", text, re.M)) - 2
+        return path.name, rows, text.partition("\n## A good answer\n")[2].strip()
+
+    def by_hand(self, grade_id: str, line: str, points: int, good: str, field: dict[str, Any]) -> None:
+        """A cell that the instructor marks."""
+        if self.has(grade_id):
+            raise self.fault(f"{{{line}}} was given twice, allowed is once.")
         source = f"### BEGIN SOLUTION\n{good}\n### END SOLUTION"
-        about = _about("written-1", grade=True, solution=True, locked=False, points=int(points))
-        self.cells.append(
-            _nbformat().v4.new_markdown_cell(
-                source, id="written-1", metadata={"nbgrader": about, **_form([WRITTEN_FIELD])}
-            )
-        )
+        about = _about(grade_id, grade=True, solution=True, locked=False, points=points)
+        metadata = {"nbgrader": about, **_form([field])}
+        self.cells.append(_nbformat().v4.new_markdown_cell(source, id=grade_id, metadata=metadata))
 
     # --- the kinds of cells
 
