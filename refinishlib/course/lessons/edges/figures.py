@@ -10,7 +10,7 @@ from refinishlib.picture.strip import strip
 from refinishlib.picture.table import html_table
 from refinishlib.prep.grades import grade
 from refinishlib.prep.removal import LEAVES_OUT, SAFE_CLEAR_UM, burn_through, removed_um, scratch_depth_um
-from refinishlib.prep.scratch import EDGE, HAND, machines, zones
+from refinishlib.prep.scratch import EDGE, HAND, zones
 from refinishlib.shop.shop import Shop
 
 CLEAR_UM = 50.0
@@ -32,8 +32,9 @@ def strokes(shop: Shop, paper: str = PAPER, pad: str = "no") -> str:
     for name in (*STROKES, HAND):
         each = float(removed_um(grain, machine=name, interface_pad=soft and name != HAND))
         depth = float(scratch_depth_um(grain, machine=name, interface_pad=soft and name != HAND))
-        takes.append(Bar(machines()[name].title, each, f"{each:.2f} µm"))
-        deep.append(Bar(machines()[name].title, depth, f"{depth:.2f} µm", look="soft"))
+        words = "by hand" if name == HAND else f"{name} orbit"
+        takes.append(Bar(words, each, f"{each:.2f} µm"))
+        deep.append(Bar(words, depth, f"{depth:.2f} µm", look="soft"))
     return bars(takes, f"{paper}: one pass takes off") + bars(deep, f"{paper}: its scratch is deep") + _note()
 
 

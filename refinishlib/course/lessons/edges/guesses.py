@@ -107,7 +107,7 @@ GUESSES = {
         _watch_edge,
     ),
     "flat": Guess(
-        "Ivo wants the peel flat. He makes eight passes with P600, edges too. Does the clear last at the edge?",
+        "Ivo wants the peel flat. He makes eight passes with P600 and the long stroke, edges too. Does the edge last?",
         ("yes", "no: it is through"),
         _flat,
         _watch_flat,

@@ -199,12 +199,13 @@ def _seen_text(mine: EdgesJob) -> str:
 def _joins_text(mine: EdgesJob) -> str:
     cut = mine.joins
     car = shop().vehicle
-    rows = [
-        [f"{name}, {other}", _EYE[seam.faces], _BREAK[seam.clear_break]]
-        for name in (cut.panel, cut.towards, *_smooth(cut.towards))
+    between = {
+        frozenset({name, other}): [f"{name}, {other}", _EYE[seam.faces], _BREAK[seam.clear_break]]
+        for name in (*reversed(_smooth(cut.towards)), cut.towards, cut.panel)
         for other, seam in neighbours(car, car.panel(name)).items()
         if name == cut.panel or seam.clear_break == "none"
-    ]
+    }
+    rows = reversed(between.values())
     return (
         f"<p>Only the <b>{cut.panel}</b> was to get colour and clear. Then the paper went through the clear into the "
         f"colour. The place is <b>{cut.away_m:.2f} m</b> from the edge to the <b>{cut.towards}</b>. It is far from all "
