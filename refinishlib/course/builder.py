@@ -466,7 +466,7 @@ def _check(lesson: str, asked: Question) -> str:
 
 def _hint(part: Part) -> str:
     match part.form:
-        case Number(unit=unit):
+        case Number(symbol=unit):
             return f"{part.label}, in {unit}" if unit else f"{part.label}: a number"
         case Choice(options=options) | Chosen(options=options):
             words = "or ".join(_text(option) + " " for option in options).strip()
@@ -475,7 +475,7 @@ def _hint(part: Part) -> str:
             if isinstance(part.form, Chosen):
                 words = "a list of texts in quotes"
         case Table(cell=cell):
-            words = f"a list of numbers in {cell.unit}, one for each row, like [12.0, 30.5, 41.0]"
+            words = f"a list of numbers in {cell.symbol}, one for each row, like [12.0, 30.5, 41.0]"
         case Order():
             words = "a list of all tasks, in quotes, with commas between them"
         case _:

@@ -408,7 +408,7 @@ def _filled_in(steps: Sequence[DrillStep]) -> str:
 def _field(one: DrillStep) -> EntryField:
     if isinstance(one.part.form, Choice):
         return choice_field(one.part.label, [NOT_CHOSEN, *one.part.form.options])
-    unit = one.part.form.unit if isinstance(one.part.form, Number) else ""
+    unit = one.part.form.symbol if isinstance(one.part.form, Number) else ""
     field = text_field(f"{one.part.label}, in {unit}" if unit else one.part.label, str, "")
     # Sent when it is complete: sent key by key, a tap on Check could overtake the typing.
     field.entry.continuous_update = False

@@ -13,6 +13,7 @@ from typing import Any
 
 from refinishlib.course.typed import amount, bare, lists
 from refinishlib.entry import BadEntry, number, plain
+from refinishlib.units import ON_SCREEN
 
 LONGEST_TEXT = 200
 LONGEST_LIST = 60
@@ -67,11 +68,16 @@ class Number:
         return number(field, value, low=self.low, high=self.high, unit=self.unit)
 
     def say(self, value: float) -> str:
-        return f"{plain(value)} {self.unit}".rstrip()
+        return f"{plain(value)} {self.symbol}".rstrip()
 
     @property
     def words(self) -> str:
-        return f"a number of {self.unit}" if self.unit else "a number"
+        return f"a number of {self.symbol}" if self.unit else "a number"
+
+    @property
+    def symbol(self) -> str:
+        """The unit as it stands on a screen."""
+        return ON_SCREEN.get(self.unit, self.unit)
 
 
 @dataclass(frozen=True)
@@ -360,7 +366,7 @@ def fields(question: Question) -> list[dict[str, Any]]:
 
 def _field(part: Part) -> dict[str, Any]:
     match part.form:
-        case Number(unit=unit):
+        case Number(symbol=unit):
             about: dict[str, Any] = {"kind": "number", "unit": unit}
         case Choice(options=options):
             about = {"kind": "choice", "options": list(options)}
@@ -369,7 +375,7 @@ def _field(part: Part) -> dict[str, Any]:
         case Order(tasks=tasks):
             about = {"kind": "order", "tasks": list(tasks)}
         case Table(cell=cell, shown=shown):
-            about = {"kind": "table", "rows": list(shown), "unit": cell.unit}
+            about = {"kind": "table", "rows": list(shown), "unit": cell.symbol}
         case Text(longest=longest):
             about = {"kind": "text", "longest": longest}
     if part.name == part.only_with + REASON:

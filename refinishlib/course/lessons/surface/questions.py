@@ -80,7 +80,7 @@ def questions(mine: SurfaceJob) -> tuple[Question, ...]:
     return (
         Question("1.1", "What next?", CLEAN, _state_text(mine), _state()),
         Question("2.1", "Too early", ORDER, _slip_text(mine), _slip(mine)),
-        Question("2.2", "A new door", ORDER, _order_text(), (Part("order", "Order of work", Order(DOOR_TASKS), 3),)),
+        Question("2.2", "A new door", ORDER, _order_text(), (Part("order", "Order of work", Order(DOOR_TASKS), 2),)),
         Question("3.1", "The next paper", LADDER, _next_text(mine), _next(mine)),
         Question("3.2", "How often over it?", LADDER, _passes_text(mine), _passes(mine)),
         Question("3.3", "The last paper", LAST, _last_text(mine), _last()),
