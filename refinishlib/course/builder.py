@@ -355,7 +355,7 @@ class _Cells:
         name, rows, _ = self.rubric("booth")
         path = lessons.FOLDER / self.lesson / "booth.md"
         if not path.is_file() or rows < 1:
-            raise self.fault(f"{{booth}} was given, allowed with {self.lesson}/booth.md and a table in solutions/{name}.")
+            raise self.fault(f"{{booth}} was given, allowed with {self.lesson}/booth.md and solutions/{name}.")
         title, _, task = path.read_text(encoding="utf-8").removeprefix("# ").partition("\n")
         self.prose("booth", f"{self.texts['booth']}\n\n**{title.strip()}**\n\n{task.strip()}")
         self.by_hand("written-2", "booth", rows, "Done, and marked beside the panel.", BOOTH_FIELD)

@@ -107,7 +107,7 @@ def _enough_text(mine: UndercoatJob) -> str:
     found = shows(one.formula, one.grey, one.coat_um)
     many = f"{one.coats} coat{'s' if one.coats > 1 else ''}"
     return (
-        f"<p>{one.formula.title}, over a grey of L* {one.grey:g}. <b>{many}</b> are on the panel. The grey still "
+        f"<p>{one.formula.title}, over a grey of L* {one.grey:g}. On the panel: <b>{many}</b>. The grey still "
         f"shows by <b>{found[one.coats]:.2f}</b> at its worst angle.</p><p>One coat more would bring it to "
         f"{found[one.coats + 1]:.2f}. It would also put {one.coat_um:g} µm more on the panel, and take paint and a "
         "flash.</p><p>What do you do, and why?</p>"
