@@ -315,7 +315,7 @@ class Aside(_Ours):
             self.refuse(bad)
 
 
-class Record(_Ours):
+class RecordFile(_Ours):
     """The record of the job, for the next painter."""
 
     @web.authenticated
@@ -374,7 +374,7 @@ def add_handlers(app: Any, folder: Path | None = None, **more: Any) -> None:
             (f"{at}/job", TheJob),
             (f"{at}/job/file", JobFile),
             (f"{at}/job/aside", Aside),
-            (f"{at}/job/record", Record),
+            (f"{at}/job/record", RecordFile),
             (f"{at}/entries/([a-z-]{{1,40}})", Entries),
             (f"{at}/units", Units),
             (f"{at}/((?:bench|job)-[0-9a-f]+\\.(?:js|css))", File),
