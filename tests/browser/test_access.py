@@ -81,7 +81,7 @@ def test_start_page_lesson_and_hand_in_are_for_everyone(fresh, open_lab, theme, 
     page.get_by_label("Your id").fill("a07")
     page.get_by_role("button", name="Remember it").click()
     page.get_by_text("You are a07").wait_for()
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name=f"Begin: {lessons.record('mixing').title}").click()
     lab.see_notebook(LESSON)
     page.locator(".refinish-form").nth(5).wait_for()
     lab.see_lesson_run()

@@ -58,7 +58,7 @@ def test_the_id_is_asked_once_and_kept_for_the_courses_folder(fresh, open_lab):
     lab.go()
     lab.settle()
     page = lab.page
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name=f"Begin: {TITLE}").click()
     page.get_by_text("First type your id").wait_for()
     page.get_by_label("Your id").fill("../x")
     page.keyboard.press("Enter")

@@ -14,18 +14,19 @@ import shutil
 import warnings
 from pathlib import Path
 
+# Names that no lesson of the course has: their keys are nowhere.
 LESSONS = {
     "weighing": "Weighing a colour",
-    "light": "Light and two colours",
+    "two_lights": "Light and two colours",
     "variants": "The right variant of a colour",
-    "undercoat": "Covering the undercoat",
-    "tint": "Bringing a colour closer",
-    "blend": "Where the colour may stop",
+    "covering": "Covering the undercoat",
+    "closer": "Bringing a colour closer",
+    "stopping": "Where the colour may stop",
     "abrasives": "From grade to grade",
-    "order": "The order of work",
-    "film": "How thick it lies",
-    "booth": "Today's weather in the booth",
-    "panel": "One panel from bare to clear",
+    "sequence": "The order of work",
+    "thickness": "How thick it lies",
+    "weather": "Today's weather in the booth",
+    "one_panel": "One panel from bare to clear",
 }
 SKILLS = ("reading the card", "the right order", "working it out", "deciding", "saying why it holds")
 MISTAKES = ("units mixed up", "the last step left out", "taken from the wrong row", "too thick", "rounded too early")

@@ -88,7 +88,7 @@ class Sprayed:
 
 
 @dataclass(frozen=True)
-class Waiting:
+class SealerCoat:
     """A coat of sealer: how it looks, today's air, and the minutes since it was sprayed."""
 
     state: str
@@ -110,7 +110,7 @@ class UndercoatJob:
     look_formula: Formula
     sealer_lightness: float
     sealer_g: float
-    waiting: Waiting
+    waiting: SealerCoat
 
 
 def job(draw: Draw, shop: Shop) -> UndercoatJob:
@@ -178,7 +178,7 @@ def off_cleared(formula: Formula, look: str) -> float:
     return float(ciede2000(*seen).max())
 
 
-def flash_today_min(shop: Shop, waiting: Waiting) -> float:
+def flash_today_min(shop: Shop, waiting: SealerCoat) -> float:
     """How long the sealer has to flash today before the colour, minutes."""
     sheet = shop.product(SEALER)
     return float(flash_minutes(sheet, waiting.air_c, waiting.humidity_percent, final=True))
@@ -259,9 +259,9 @@ def _tells(sprayed: Sprayed, same: bool) -> bool:
     return found.verdict != EDGE and CLEARLY * found.worst > found.limit
 
 
-def coat_of_sealer(draw: Draw, shop: Shop) -> Waiting:
+def coat_of_sealer(draw: Draw, shop: Shop) -> SealerCoat:
     state = draw.one_of(SEALED)
-    today = Waiting(state, draw.step(*RANGES["air_c"]), draw.step(*RANGES["humidity_percent"]), 0.0)
+    today = SealerCoat(state, draw.step(*RANGES["air_c"]), draw.step(*RANGES["humidity_percent"]), 0.0)
     if state == "too late":
         return replace(today, minutes=60 * draw.step(*TOO_LATE_H))
     return replace(today, minutes=float(round(flash_today_min(shop, today) * draw.step(*GONE_BY[state]))))
