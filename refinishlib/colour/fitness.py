@@ -139,6 +139,16 @@ def report(
     return replace(of_spectrum, illuminance_lx=lit, bright=bright, fit=of_spectrum.fit and bright, why=why)
 
 
+def parted(light: Lamp, daylight: Lamp | None = None) -> float:
+    """CIEDE2000 that nineteen of twenty pairs which match in a daylight, D65 if not given, do not exceed in a light.
+
+    >>> from refinishlib.colour.lamp import lamp
+    >>> parted(lamp("D65")) < parted(lamp("daylight lamp")) < parted(lamp("FL11"))
+    True
+    """
+    return float(np.percentile(ciede2000(*_pairs_in(light, daylight or d65())), OF_TWENTY))
+
+
 def daylight_metamerism(light: Lamp, daylight: Lamp) -> float:
     """Mean CIELAB difference in a light of the pairs of materials that match exactly in a daylight.
 
@@ -201,11 +211,10 @@ def _of_spectrum(light: Lamp, daylight: Lamp) -> LampReport:
     spectrum = colour.SpectralDistribution(light.power, FINE_NM)
     seen_2 = light.power @ observer(2)
     distance = float(np.hypot(*(_uv_1976(light) - _uv_1976(daylight))))
-    pairs = _pairs_in(light, daylight)
-    metamerism = float(cie76(*pairs).mean())
-    parted = float(np.percentile(ciede2000(*pairs), OF_TWENTY))
+    metamerism = daylight_metamerism(light, daylight)
+    apart = parted(light, daylight)
     category = next((name for name, limit in CATEGORIES.items() if metamerism <= limit), WORST)
-    near, true = distance <= FARTHEST, parted <= _edge_to_edge()
+    near, true = distance <= FARTHEST, apart <= edge_to_edge()
     with suppress_warnings(colour_runtime_warnings=True, python_warnings=True):
         kelvin, duv = colour.temperature.uv_to_CCT_Ohno2013(_uv_1960(seen_2))
         rendering, fidelity = colour.colour_rendering_index(spectrum), colour.colour_fidelity_index(spectrum)
@@ -218,7 +227,7 @@ def _of_spectrum(light: Lamp, daylight: Lamp) -> LampReport:
         daylight=daylight.name,
         chromaticity_distance=distance,
         metamerism=metamerism,
-        parted=parted,
+        parted=apart,
         category=category,
         illuminance_lx=None,
         bright=None,
@@ -227,7 +236,8 @@ def _of_spectrum(light: Lamp, daylight: Lamp) -> LampReport:
     )
 
 
-def _edge_to_edge() -> float:
+def edge_to_edge() -> float:
+    """What pairs may part by in a light that is fit to judge by: what a solid colour may be off edge to edge."""
     return min(of_kind("solid").edge)
 
 
