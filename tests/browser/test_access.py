@@ -5,6 +5,8 @@ import json
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from refinishlib.course import lessons
+
 pytestmark = [pytest.mark.browser]
 
 LESSON = "lessons/mixing/mixing.ipynb"
