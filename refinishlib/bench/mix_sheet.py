@@ -276,6 +276,7 @@ class MixSheet(widgets.VBox):
             self.now.value = view.offer(job, offer.in_it_g, cups.poured_in(offer.turns), when)
         elif open_turn:
             there = in_cup([turn.pour for turn in turns], len(job.formula.parts))
+            _colour_engine()
             advice = way_out.advise(job.formula, there, job.wanted_g, job.cup_g)
             main = (self.choose_rescue, self.choose_leave)
             if advice.best == "leave":
@@ -306,6 +307,7 @@ class MixSheet(widgets.VBox):
             return
 
         def judge() -> None:
+            _colour_engine()
             self._by_colour[asked] = way_out.colour_rule_g(*asked)
             if self._job:
                 self._draw_about(self._job)
@@ -352,6 +354,11 @@ def _in_the_background(load: Callable[[], None]) -> Thread:
     thread = Thread(target=load, daemon=True)
     thread.start()
     return thread
+
+
+def _colour_engine() -> None:
+    """Wait until it is loaded: two threads that load it at once can find each other's modules half made."""
+    _in_the_background(way_out.load_engine).join()
 
 
 def _load_units() -> None:
