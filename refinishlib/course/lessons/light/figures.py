@@ -23,7 +23,7 @@ CALLED = {
     DAYLIGHT_LAMP: "daylight lamp",
     "LED-B5": "cool LED",
     "LED-B3": "neutral LED",
-    "FL2": "old tube",
+    "FL2": "plain tube",
     "FL11": "shop's tube",
     "A": "bulb",
 }
