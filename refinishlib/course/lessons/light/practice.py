@@ -39,9 +39,10 @@ def _pair(draw: Draw, shop: Shop) -> Problem:
 
     found = draw.until(drawn, lambda made: made[DAY] > NEAR and abs(made[DAY] - edge_to_edge()) > NEAR)
     passes = found[DAY] <= edge_to_edge()
+    panel = draw.one_of(shop.vehicle.panels).name
     rows = [[SAID[name], f"{found[name]:.2f}"] for name in LIGHTS]
     return Problem(
-        f"<p>Two paints, in four lights. Up to {edge_to_edge():.2f} goes edge to edge.</p><p>Is it the colour?</p>"
+        f"<p>A card beside the {panel}, in four lights. Up to {edge_to_edge():.2f} goes edge to edge.</p><p>Is it the colour?</p>"
         + html_table(["seen", "apart by"], rows),
         (
             step(
