@@ -23,7 +23,7 @@ from refinishlib.grading import handin
 from refinishlib.grading.clean import to_html
 
 BIN = Path(sys.executable).parent
-LIGHT = "light"
+LIGHT = "short"
 MEASURE = """
 import json, os, resource, sys, time
 from pathlib import Path

@@ -101,10 +101,10 @@ def test_a_record_names_the_skills_of_its_questions_and_needs_only_earlier_ones(
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (("minutes = 60\n", ""), "minutes: nothing was given"),
-        (("minutes = 60", 'minutes = "an hour"'), "a whole number"),
+        (("minutes = 63\n", ""), "minutes: nothing was given"),
+        (("minutes = 63", 'minutes = "an hour"'), "a whole number"),
         (("needs = []", "need = []"), "needs: nothing was given"),
-        (("minutes = 60", "minutes = 60\nlength = 3"), "length: it was given"),
+        (("minutes = 63", "minutes = 63\nlength = 3"), "length: it was given"),
         (("title", "title title"), "lesson.toml"),
     ],
 )

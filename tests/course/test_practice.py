@@ -16,6 +16,7 @@ from refinishlib.course.practice import (
     help_after,
     is_right,
     kinds,
+    kinds_mixed,
     left_to_do,
     mixed,
     practise,
@@ -75,7 +76,8 @@ def test_first_the_last_step_is_left_to_do_then_two_then_all_and_three_in_a_row_
 
 
 def test_after_a_slip_a_hint_then_the_step_then_the_working():
-    problem = KINDS[0].problem("x")
+    [kind] = kinds("mixing", "Own weight")
+    problem = kind.problem("x")
     right, wrong = [typed(one) for one in problem.steps], typed(problem.steps[1], 1.2)
     entries = [right[0], wrong, right[2]]
     assert first_slip(problem, right) is None and first_slip(problem, entries) == 1
@@ -256,7 +258,7 @@ def test_the_third_slip_shows_the_working_and_ends_the_problem():
 
 
 def test_the_mixed_set_asks_the_answer_alone_and_ends():
-    every = [kind.problem(f"x/{number}") for kind in kinds("mixing") for number in range(6)]
+    every = [kind.problem(f"x/{number}") for kind in kinds_mixed("mixing") for number in range(6)]
     sheet = Sheet(mixed("mixing", start="x", memory=Memory()))
     for number in range(practice.MIXED_AT_THE_END):
         assert f"{number + 1} of {practice.MIXED_AT_THE_END}: " in sheet.said and len(sheet.entries) == 1
