@@ -74,6 +74,8 @@ function paperCopy(sheet) {
     element.replaceWith(paper);
   });
   copy.querySelectorAll("details").forEach((element) => (element.open = true));
+  // On paper the dangers by their names and who has the last word: all that is said of them would shrink the sheet.
+  copy.querySelectorAll("details.refinish-caution dl").forEach((element) => element.remove());
   copy.querySelectorAll("button, .refinish-page, .refinish-gone").forEach((element) => element.remove());
   return copy;
 }
